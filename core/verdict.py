@@ -55,11 +55,77 @@ class Facts(Mapping[str, Value]):
         return Facts(**{**self._values, **values})
 
 
+class Code(StrEnum):
+    """Every reason the engine can give; the sentences and the facts each needs are in bot/render."""
+
+    # what was not known
+    NUMBER_MISSING = "number-missing"
+    DEPENDS_ON_HEIGHT = "depends-on-height"
+    AIR_TO_AIR_LINK = "air-to-air-link"
+    # whether the second move can touch the defender at all
+    DOES_NOT_HIT = "does-not-hit"
+    NOTHING_TOUCHED = "nothing-touched"
+    THROW_MISSES_STUN = "throw-misses-stun"
+    KNOCKED_DOWN = "knocked-down"
+    HITS_DOWNED = "hits-downed"
+    DOWNED_LIMIT = "downed-limit"
+    JUGGLE_LIMIT = "juggle-limit"
+    JUGGLES = "juggles"
+    FIRST_OUT_OF_REACH = "first-out-of-reach"
+    OUT_OF_REACH = "out-of-reach"
+    IN_REACH_UP_TO = "in-reach-up-to"
+    # links
+    LINK_IN_TIME = "link-in-time"
+    LINK_TOO_LATE = "link-too-late"
+    TRUE_STRING = "true-string"
+    JUMP_FIRST = "jump-first"
+    EARLY_PRESS_CANCELS = "early-press-cancels"
+    ALWAYS_CANCELS = "always-cancels"
+    WOULD_LINK_IN_STATE = "would-link-in-state"
+    WOULD_LINK_MEATY = "would-link-meaty"
+    # cancels and chains
+    RULE_ALLOWS = "rule-allows"
+    NO_RULE_INTO = "no-rule-into"
+    SOURCE_NOT_IN_RULE = "source-not-in-rule"
+    CONTACT_NOT_IN_RULE = "contact-not-in-rule"
+    ORDER_FORBIDS = "order-forbids"
+    SAME_MOVE = "same-move"
+    USED_UP = "used-up"
+    NOT_AFTER = "not-after"
+    HIT_NOT_CANCELLABLE = "hit-not-cancellable"
+    NEEDS_AIR = "needs-air"
+    NEEDS_GROUND = "needs-ground"
+    MOVE_OVER = "move-over"
+    COSTS_GAUGE = "costs-gauge"
+    STUN_LASTS = "stun-lasts"
+    STUN_ENDS = "stun-ends"
+    TIME_TO_CONFIRM = "time-to-confirm"
+    # blocking
+    NO_GAP = "no-gap"
+    GAP = "gap"
+    FRAME_TRAP = "frame-trap"
+    NO_FOLLOW_UP = "no-follow-up"
+    PUNISHES = "punishes"
+    NOT_PUNISHABLE = "not-punishable"
+    TOO_SLOW_TO_PUNISH = "too-slow-to-punish"
+    PUNISH_OUT_OF_REACH = "punish-out-of-reach"
+    SAFE = "safe"
+    UNSAFE = "unsafe"
+    # after a knockdown
+    NO_KNOCKDOWN = "no-knockdown"
+    MEATY = "meaty"
+    MEATY_TOO_LATE = "meaty-too-late"
+    MEATY_OVER = "meaty-over"
+    SAFE_JUMP = "safe-jump"
+    JUMP_TOO_LONG = "jump-too-long"
+    NOT_AIRBORNE = "not-airborne"
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
     """One step of a reason chain: a stable code and the facts its sentence needs."""
 
-    code: str
+    code: Code
     facts: Facts = Facts()
 
 
@@ -71,7 +137,7 @@ class Verdict:
     reasons: tuple[Reason, ...]
     evidence: Facts = Facts()
 
-    def has(self, code: str) -> bool:
+    def has(self, code: Code) -> bool:
         """Whether a reason with this code is in the chain."""
         return any(reason.code == code for reason in self.reasons)
 
@@ -91,5 +157,5 @@ class Missing:
         """The answer `unknown`, naming each missing number."""
         return Verdict(
             Answer.UNKNOWN,
-            tuple(Reason("number-missing", Facts(move=self.move, field=field)) for field in self.fields),
+            tuple(Reason(Code.NUMBER_MISSING, Facts(move=self.move, field=field)) for field in self.fields),
         )

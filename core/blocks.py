@@ -1,0 +1,208 @@
+"""After a blocked move: the gap before the next one, what may be punished, and what is safe.
+
+With G = startup + delay - advantage on block (for a cancel: blockstun), G <= 0 is a true
+blockstring. Else a reversal with a startup below G beats the second move, one equal to G trades.
+A blocked move is punished by what starts within -advantage frames.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from core.cancels import cancel, stun_race
+from core.conditions import refusal
+from core.frames import advantage, distance_after
+from core.links import link_startup
+from core.model import Character, Contact, Game, Means, Move, MoveKind, Range, Stance
+from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The gap between two blocked moves, the second begun by these means. The verdict answers
+    whether there is one; `gap_frames` in its evidence is G (0 or less: none)."""
+
+    means: Means
+    verdict: Verdict
+
+
+def gaps(
+    game: Game, character: Character, first: Move, second: Move, contact: Contact, delay_frames: int = 0
+) -> tuple[Gap, ...]:
+    """The gap for each way in which `second` can follow a blocked `first`: cancel or chain, then link.
+
+    `delay_frames`: how much later than possible the second move begins. One that no rule allows
+    is left out; where a number is missing, the verdict says unknown.
+    """
+    found = []
+    answer = cancel(game, character, first, second, contact)
+    if answer.window is not None and answer.legal.answer is Answer.YES:
+        window = answer.window
+        delay = window.first_delay_frames + delay_frames
+        if window.last_delay_frames is None or delay <= window.last_delay_frames:
+            refused = refusal(game, first, second, contact, window.hit)
+            race = stun_race(game, first, second, contact, window.hit)
+            if refused is not None:
+                verdict = refused
+            elif isinstance(race, Missing):
+                verdict = race.verdict
+            else:
+                verdict = _gap(game, first, second, race.startup_frames + delay - race.stun_frames)
+            found.append(Gap(window.rule.means, verdict))
+    found.append(Gap(Means.LINK, _after_the_end(game, character, first, second, contact, delay_frames)))
+    return tuple(found)
+
+
+def _after_the_end(
+    game: Game, character: Character, first: Move, second: Move, contact: Contact, delay_frames: int
+) -> Verdict:
+    refused = refusal(game, first, second, contact)
+    speed = link_startup(character, first, second, contact)
+    lead = advantage(game, first, contact)
+    if refused is not None:
+        return refused
+    for number in (lead, speed):
+        if isinstance(number, Missing):
+            return number.verdict
+    assert isinstance(lead, Range)
+    assert isinstance(speed, int)
+    if not lead.exact:
+        facts = Facts(first=first.input, second=second.input, contact=contact.kind.value)
+        return Verdict(
+            Answer.UNKNOWN,
+            (Reason(Code.DEPENDS_ON_HEIGHT, facts),),
+            Facts(
+                gap_low_frames=speed + delay_frames - lead.high,
+                gap_high_frames=speed + delay_frames - lead.low,
+            ),
+        )
+    return _gap(game, first, second, speed + delay_frames - lead.low)
+
+
+def _gap(game: Game, first: Move, second: Move, gap_frames: int) -> Verdict:
+    facts = Facts(first=first.input, second=second.input, gap_frames=gap_frames)
+    evidence = Facts(gap_frames=gap_frames)
+    if gap_frames <= 0:
+        return Verdict(Answer.NO, (Reason(Code.NO_GAP, facts),), evidence)
+    reasons = [Reason(Code.GAP, facts)]
+    fastest = fastest_startup(game)
+    if fastest is not None and gap_frames <= fastest:
+        reasons.append(Reason(Code.FRAME_TRAP, facts.plus(fastest_startup_frames=fastest)))
+    return Verdict(Answer.YES, tuple(reasons), evidence)
+
+
+def fastest_startup(game: Game) -> int | None:
+    """The startup of the fastest attack from the ground that anybody in the game has."""
+    return min(
+        (
+            move.startup_frames
+            for character in game.characters
+            for move in answers(character)
+            if move.startup_frames
+        ),
+        default=None,
+    )
+
+
+def answers(character: Character) -> tuple[Move, ...]:
+    """The moves with which a character may answer from the ground: no jumping attack, no movement."""
+    return tuple(
+        move
+        for move in character.moves
+        if move.kind is not MoveKind.MOVEMENT and move.stance is not Stance.AIRBORNE
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Punish:
+    """One move that punishes: by how many frames it is faster than needed, its damage where known,
+    and whether reach was judged (None: the game file leaves a reach or pushback out)."""
+
+    move: Move
+    spare_frames: int
+    damage: int | None
+    reaches: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class PunishAnswer:
+    """Whether a blocked move can be punished by this character, and with what, most damage first."""
+
+    verdict: Verdict
+    moves: tuple[Punish, ...] = ()
+
+
+def punish(game: Game, theirs: Move, mine: Character, contact: Contact) -> PunishAnswer:
+    """Which of a character's moves punish a blocked move: startup <= -advantage, within reach.
+
+    Where the advantage depends on height, the best that the attacker can get is taken.
+    """
+    lead = advantage(game, theirs, contact)
+    if isinstance(lead, Missing):
+        return PunishAnswer(lead.verdict)
+    evidence = Facts(advantage_on_block_frames=lead.high, free_frames=max(0, -lead.high))
+    facts = Facts(move=theirs.input, character=mine.name, advantage_frames=lead.high)
+    if lead.high >= 0:
+        return PunishAnswer(Verdict(Answer.NO, (Reason(Code.NOT_PUNISHABLE, facts),), evidence))
+    in_time = [
+        Punish(move, -lead.high - move.startup_frames, damage(move), _reaches(theirs, move, contact))
+        for move in answers(mine)
+        if move.startup_frames is not None and move.startup_frames <= -lead.high
+    ]
+    moves = tuple(
+        sorted((option for option in in_time if option.reaches is not False), key=_most_damage_first)
+    )
+    if moves:
+        return PunishAnswer(
+            Verdict(Answer.YES, (Reason(Code.PUNISHES, facts.plus(moves=len(moves))),), evidence), moves
+        )
+    if in_time:
+        after = distance_after(theirs, contact)
+        facts = facts.plus(distance=round(after or 0, 3), unit=game.distance_unit)
+        return PunishAnswer(Verdict(Answer.NO, (Reason(Code.PUNISH_OUT_OF_REACH, facts),), evidence))
+    known = [move.startup_frames for move in answers(mine) if move.startup_frames is not None]
+    if len(known) < len(answers(mine)) or not known:
+        unknown = next((move for move in answers(mine) if move.startup_frames is None), None)
+        return PunishAnswer(Missing(unknown.input if unknown else "", ("startup",)).verdict)
+    facts = facts.plus(fastest_startup_frames=min(known))
+    return PunishAnswer(Verdict(Answer.NO, (Reason(Code.TOO_SLOW_TO_PUNISH, facts),), evidence))
+
+
+def damage(move: Move) -> int | None:
+    """The damage of all the move's hits; None where one is not known."""
+    parts = [hit.damage for hit in move.hits]
+    known = [part for part in parts if part is not None]
+    return sum(known) if parts and len(known) == len(parts) else None
+
+
+def _most_damage_first(option: Punish) -> tuple[bool, int, int]:
+    return (option.reaches is None, -(option.damage or 0), option.spare_frames)
+
+
+def _reaches(theirs: Move, mine: Move, contact: Contact) -> bool | None:
+    after = distance_after(theirs, contact)
+    if mine.projectile is not None:
+        return True
+    return None if after is None or mine.reach is None else after <= mine.reach
+
+
+def safe(game: Game, move: Move, contact: Contact) -> Verdict:
+    """Whether a blocked move is safe: nobody in the game has an attack that punishes it.
+
+    Evidence: the advantage on block and, of the moves that would punish, the fastest.
+    """
+    lead = advantage(game, move, contact)
+    if isinstance(lead, Missing):
+        return lead.verdict
+    evidence = Facts(advantage_on_block_frames=lead.high)
+    facts = Facts(move=move.input, advantage_frames=lead.high)
+    fastest: tuple[int, str, str] | None = None
+    for character in game.characters:
+        for option in punish(game, move, character, contact).moves:
+            speed = option.move.startup_frames or 0
+            if fastest is None or speed < fastest[0]:
+                fastest = (speed, option.move.input, character.name)
+    if fastest is None:
+        return Verdict(Answer.YES, (Reason(Code.SAFE, facts),), evidence)
+    facts = facts.plus(punish=fastest[1], startup_frames=fastest[0], character=fastest[2])
+    return Verdict(Answer.NO, (Reason(Code.UNSAFE, facts),), evidence.plus(fastest_punish_frames=fastest[0]))
