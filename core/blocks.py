@@ -41,7 +41,7 @@ def gaps(
         delay = window.first_delay_frames + delay_frames
         if window.last_delay_frames is None or delay <= window.last_delay_frames:
             refused = refusal(game, first, second, contact, window.hit)
-            race = stun_race(game, first, second, contact, window.hit)
+            race = stun_race(game, first, second, contact, window)
             if refused is not None:
                 verdict = refused
             elif isinstance(race, Missing):

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.conditions import costs, notes, refusal
-from core.frames import contact_clock, contact_frame, frames_left, span_start, startup, stun
-from core.model import CancelRule, Character, Contact, ContactKind, Game, Move
+from core.frames import contact_clock, frames_left, startup, stun
+from core.model import CancelRule, Character, Contact, ContactKind, Game, Means, Move
 from core.permission import permission
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
@@ -30,6 +30,11 @@ class CancelWindow:
     last_delay_frames: int | None
     first_press_frames: int | None
     last_press_frames: int | None
+
+    @property
+    def empty(self) -> bool:
+        """Whether the first move is over before the second may begin."""
+        return self.last_delay_frames is not None and self.last_delay_frames < self.first_delay_frames
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +79,7 @@ def windows(
     for hit in range(contact.first_hit, len(first.hits) + 1):
         for rule in permission(game, character, first, second, contact, hit).rules:
             window = _window(game, rule, first, contact, hit)
-            if isinstance(window, CancelWindow):
+            if isinstance(window, CancelWindow) and not window.empty:
                 found.append(window)
     return tuple(found)
 
@@ -102,7 +107,7 @@ def _by_rule(
     if isinstance(window, Missing):
         return CancelAnswer(window.verdict, window.verdict)
     facts = Facts(rule=rule.name, means=rule.means.value, first=first.input, second=second.input)
-    if window.last_delay_frames is not None and window.last_delay_frames < window.first_delay_frames:
+    if window.empty:
         over = Verdict(Answer.NO, (Reason(Code.MOVE_OVER, facts),))
         return CancelAnswer(over, over)
     evidence = Facts(first_start_after_hitstop_frames=window.first_delay_frames + 1)
@@ -147,18 +152,21 @@ def _window(game: Game, rule: CancelRule, first: Move, contact: Contact, hit: in
 
 
 def _next_touch(first: Move, contact: Contact, hit: int) -> int | None:
-    """The last d before the first move's next span touches; None where none follows."""
-    if contact.kind is ContactKind.WHIFF or hit >= len(first.hits) or first.projectile is not None:
+    """The last d before the first move's next span touches; None where none follows or is known."""
+    if contact.kind is ContactKind.WHIFF or hit >= len(first.hits):
         return None
-    here, following = contact_frame(first, contact, hit), span_start(first, hit + 1)
-    return following - here - 1 if isinstance(here, int) and isinstance(following, int) else None
+    here, following = contact_clock(first, contact, hit), contact_clock(first, contact, hit + 1)
+    stop = first.hits[hit - 1].attacker_hitstop_frames
+    if isinstance(here, Missing) or isinstance(following, Missing) or stop is None:
+        return None
+    return following - here - stop - 1
 
 
 def _combos(game: Game, first: Move, second: Move, contact: Contact, window: CancelWindow) -> Verdict:
     refused = refusal(game, first, second, contact, window.hit)
     if refused is not None:
         return refused
-    race = stun_race(game, first, second, contact, window.hit)
+    race = stun_race(game, first, second, contact, window)
     if isinstance(race, Missing):
         return race.verdict
     evidence = Facts(stun_frames=race.stun_frames, startup_frames=race.startup_frames)
@@ -192,21 +200,40 @@ class StunRace:
     latest_delay_frames: int
 
 
-def stun_race(game: Game, first: Move, second: Move, contact: Contact, hit: int) -> StunRace | Missing:
-    """The race of a move begun out of the first's `hit`-th span against the stun of that hit."""
-    speed = startup(second, contact.distance, cancelled=True)
-    lasts = stun(game, first, contact, hit)
+def stun_race(
+    game: Game, first: Move, second: Move, contact: Contact, window: CancelWindow
+) -> StunRace | Missing:
+    """The race of the second move, begun in this window, against the stun of the hit it comes out of."""
+    speed = startup(second, contact.distance, cancelled=window.rule.means is Means.CANCEL)
+    lasts = _held(game, first, contact, window)
     if isinstance(speed, Missing):
         return speed
+    return lasts if isinstance(lasts, Missing) else StunRace(speed, lasts, lasts - speed)
+
+
+def _held(game: Game, first: Move, contact: Contact, window: CancelWindow) -> int | Missing:
+    """How long the defender is held, from the attacker's first frame after hitstop.
+
+    That is the stun of the hit. A projectile goes on without its owner: it holds the defender for
+    as much longer as its hitstop is his alone, and its later spans hold on to him.
+    """
+    if first.projectile is None:
+        return stun(game, first, contact, window.hit)
+    here = contact_clock(first, contact, window.hit)
+    stop = first.hits[window.hit - 1].attacker_hitstop_frames
+    last = len(first.hits)
+    ends = contact_clock(first, contact, last)
+    lasts = stun(game, first, contact, last)
+    own = first.hits[-1].defender_hitstop_frames
+    if isinstance(here, Missing):
+        return here
+    if isinstance(ends, Missing):
+        return ends
     if isinstance(lasts, Missing):
         return lasts
-    if first.projectile is None:
-        return StunRace(speed, lasts, lasts - speed)
-    span = first.hits[hit - 1]
-    if span.attacker_hitstop_frames is None or span.defender_hitstop_frames is None:
+    if stop is None or own is None:
         return Missing(first.input, ("hitstop",))
-    held = span.defender_hitstop_frames - span.attacker_hitstop_frames
-    return StunRace(speed, lasts + held, lasts + held - speed)
+    return ends + own + lasts - here - stop
 
 
 def press_clock(first: Move, contact: Contact, window: CancelWindow) -> int | None:

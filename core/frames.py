@@ -32,7 +32,7 @@ from core.verdict import Missing
 def startup(move: Move, distance: float | None = None, cancelled: bool = False) -> int | Missing:
     """The frame on which a move first touches: its startup, and for a projectile the way to go.
 
-    `cancelled`: the move was cancelled or chained into, and may have a startup of its own then.
+    `cancelled`: the move was cancelled into, and may have a startup of its own then.
     """
     frames = move.cancelled_startup_frames if cancelled else None
     if frames is None:
@@ -128,7 +128,10 @@ def lead_by_hitstop(move: Move, contact: Contact, before: int | None = None) -> 
 
 
 def contact_clock(move: Move, contact: Contact, hit: int) -> int | Missing:
-    """The real frame, hitstop counted, on which the `hit`-th span touches (the move's first frame is 1)."""
+    """The real frame, hitstop counted, on which the `hit`-th span touches (the move's first frame is 1).
+
+    A super freeze of the move itself is left out, here and in `free_clock`: it shifts both alike.
+    """
     touches = contact_frame(move, contact, hit)
     if isinstance(touches, Missing):
         return touches
@@ -159,33 +162,26 @@ def free_clock(move: Move, contact: Contact) -> int | Missing:
 def outcome(game: Game, move: Move, contact: Contact) -> Outcome | Missing:
     """What the move's hits lead to once the last has touched on its first frame: effect and numbers.
 
-    Hit state and decay are counted in; meaty and distance are not (see `advantage`).
+    Hit state and decay are counted in: they change hitstun, not the time in the air or lying down.
+    Meaty and distance are not (see `advantage`).
     """
-    if contact.juggle_count is not None:
-        base = move.on_air_hit
-        if base is None:
-            return Missing(move.input, ("on_air_hit",))
-        own = False
-    else:
-        given = move.outcome(contact.state)
-        own = contact.state is not None and given is not None
-        base = given if given is not None else move.on_hit
-        if base is None:
-            return Missing(move.input, ("on_hit",))
+    airborne = contact.juggle_count is not None
+    given = move.on_air_hit if airborne else move.outcome(contact.state)
+    base = given or (None if airborne else move.on_hit)
+    if base is None:
+        return Missing(move.input, ("on_air_hit" if airborne else "on_hit",))
+    if base.effect is Effect.LAUNCH:
+        return base if base.air_frames is not None else Missing(move.input, ("air time of on_hit",))
+    if base.advantage is None:
+        return Missing(move.input, ("on_hit",))
     if base.effect is Effect.KNOCKDOWN:
-        return base if base.advantage is not None else Missing(move.input, ("knockdown lead of on_hit",))
+        return base
     last = len(move.hits)
+    own = airborne or (contact.state is not None and given is not None)
     bonus = 0 if own else _bonus(game, contact, last, last)
     if isinstance(bonus, Missing):
         return bonus
-    change = bonus - _decay(game, contact, last)
-    if base.effect is Effect.LAUNCH:
-        if base.air_frames is None:
-            return Missing(move.input, ("air time of on_hit",))
-        return Outcome(Effect.LAUNCH, air_frames=base.air_frames + change)
-    if base.advantage is None:
-        return Missing(move.input, ("on_hit",))
-    return Outcome(Effect.STAND, base.advantage + change)
+    return Outcome(Effect.STAND, base.advantage + (bonus - _decay(game, contact, last)))
 
 
 def stun(game: Game, move: Move, contact: Contact, hit: int) -> int | Missing:

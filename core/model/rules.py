@@ -37,7 +37,7 @@ class CancelRule:
     """One permission: from these moves into those, on this contact.
 
     The second move begins on frame `first_frame` to `last_frame` after contact, hitstop left out:
-    frame 1 is the first one after hitstop. None as last frame: as long as the first move runs.
+    frame 1 is the first one after hitstop. None as last frame: as the game's cancel window has it.
     Limits: `order` of strengths, whether a move may follow itself, `per_route` uses, and
     `not_after`, the means by which the first move itself must not have come out.
     """
@@ -157,9 +157,10 @@ class Game:
 
     `cancel_window_frames`: the second move of a cancel begins at most this many frames after the
     first one possible. A press counts for a cancel from `cancel_buffer_frames` before contact, for
-    a link from `link_buffer_frames` before the player is free. `keeps_newest_press`: a held press
-    is replaced by a newer one. `hitstun_decay_frames`: hitstun taken off the route's n-th hit
-    (the last step goes on). `strengths` run from weakest to strongest.
+    a link from `link_buffer_frames` before the player is free (None: not known). With
+    `keeps_newest_press` a held press is replaced by a newer one. `hitstun_decay_frames` are taken
+    off the hitstun of the route's first, second ... hit; the last step goes on.
+    `strengths` run from weakest to strongest.
     """
 
     name: str

@@ -1,0 +1,1 @@
+"""Cornerman: the chat bot, and the command line that answers from the same services."""

@@ -1,0 +1,87 @@
+"""What is raised for text that cannot be read: it knows the place, the reason and what may be meant."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from core.model import Move
+
+WINDOW = 72
+QUOTED = 40
+LISTED = 8
+
+
+def quoted(text: str) -> str:
+    """Text as a sentence may quote it: one line, printable, no longer than `QUOTED` characters.
+
+    >>> quoted("5MP\\n")
+    '“5MP”'
+    """
+    line = _printable(text.strip()[: QUOTED + 1])
+    return f"“{line[: QUOTED - 1]}…”" if len(line) > QUOTED else f"“{line}”"
+
+
+class NotationError(ValueError):
+    """Text that cannot be read as a move or a route.
+
+    `start` and `end` give the span of `text` that is at fault, as a slice. `reason` says what is
+    wrong. `near` are the inputs of known moves that look most like it. `candidates` are the moves
+    it could be where it could be several. `str` gives one sentence, `pointed` two lines.
+    """
+
+    def __init__(
+        self,
+        text: str,
+        start: int,
+        end: int,
+        reason: str,
+        near: tuple[str, ...] = (),
+        candidates: tuple[Move, ...] = (),
+    ) -> None:
+        super().__init__(text, start, end, reason, near, candidates)
+        self.text = text
+        self.start = start
+        self.end = end
+        self.reason = reason
+        self.near = near
+        self.candidates = candidates
+
+    def __str__(self) -> str:
+        if self.candidates:
+            shown = [f"{move.input} ({move.name})" for move in self.candidates[:LISTED]]
+            more = len(self.candidates) - len(shown)
+            return f"{self.reason}: {', '.join(shown)}{f' and {more} more' if more else ''}."
+        if self.near:
+            return f"{self.reason}; nearest: {', '.join(self.near)}."
+        return f"{self.reason}."
+
+    def pointed(self) -> str:
+        """The text, cut to a window where it is long, and under it carets below the span.
+
+        >>> print(NotationError("5MP, 5QQ", 5, 8, "no such move").pointed())
+        5MP, 5QQ
+             ^^^
+        """
+        first = max(0, min(self.start - WINDOW // 3, len(self.text) - WINDOW))
+        last = min(len(self.text), first + WINDOW)
+        before = "…" if first else ""
+        after = "…" if last < len(self.text) else ""
+        start, end = min(self.start, last), min(self.end, last)
+        blank = " " * (len(before) + _columns(self.text[first:start]))
+        carets = "^" * max(1, _columns(self.text[start:end]))
+        return f"{before}{_printable(self.text[first:last])}{after}\n{blank}{carets}"
+
+
+def _printable(text: str) -> str:
+    return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
+
+
+def _columns(text: str) -> int:
+    """How many columns the text takes in a fixed-width font."""
+    return sum(_width(char) for char in _printable(text))
+
+
+def _width(char: str) -> int:
+    if unicodedata.category(char) in ("Mn", "Me"):
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in "WF" else 1
