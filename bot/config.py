@@ -1,0 +1,53 @@
+"""Settings from config.toml and the environment. Importing this reads nothing."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from pydantic import ValidationError
+from pydantic_settings import BaseSettings, EnvSettingsSource, SettingsConfigDict
+
+CONFIG_FILE = Path("config.toml")
+PREFIX = "CORNERMAN_"
+
+
+class Settings(BaseSettings):
+    """What a host may set. config.example.toml explains each."""
+
+    model_config = SettingsConfigDict(env_prefix=PREFIX, extra="forbid", frozen=True)
+
+    default_game: str = "Saltglass"
+    default_character: str = ""
+    games_folder: Path = Path("games")
+
+
+class ConfigError(ValueError):
+    """Settings that cannot be used; the message is one sentence for the reader."""
+
+
+def read_settings(file: Path | None = None) -> Settings:
+    """The settings: the environment's first, then the file's, then the defaults.
+
+    Without `file`, config.toml in the current folder is read if it is there. Raises ConfigError.
+    """
+    given = _read(file) if file is not None else _read(CONFIG_FILE) if CONFIG_FILE.is_file() else {}
+    unknown = sorted(given.keys() - Settings.model_fields.keys())
+    if unknown:
+        known = ", ".join(Settings.model_fields)
+        raise ConfigError(f"{file or CONFIG_FILE}: {unknown[0]} is no setting; there are {known}")
+    try:
+        return Settings.model_validate({**given, **EnvSettingsSource(Settings)()})
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = ".".join(map(str, first["loc"]))
+        raise ConfigError(f"The setting {name} is wrong: {first['msg']}") from None
+
+
+def _read(file: Path) -> dict[str, object]:
+    try:
+        return tomllib.loads(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ConfigError(f"{file} cannot be read ({(error.strerror or 'it failed').lower()})") from None
+    except ValueError as error:
+        raise ConfigError(f"{file} is not proper TOML: {error}") from None

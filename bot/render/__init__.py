@@ -1,0 +1,1 @@
+"""Results -> words and layout."""

@@ -1,0 +1,112 @@
+"""Sentences from the table of wording, with their facts written out."""
+
+from __future__ import annotations
+
+import re
+import string
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+
+from core.model import Game
+from core.verdict import Code, Reason
+
+Fact = int | float | str | None
+
+
+def say(section: str, key: str, fps: float = 60, **facts: Fact) -> str:
+    """The sentence of this section and key with these facts.
+
+    >>> say("pieces", "before-free", frames=1)
+    '1 frame before you are free again'
+    """
+    given = {name: fact for name, fact in facts.items() if fact is not None}
+    options = _wording()[section][key]
+    writer = _Writer(fps)
+    for sentence in [options] if isinstance(options, str) else options:
+        if {field for _, field, _, _ in string.Formatter().parse(sentence) if field} <= given.keys():
+            return _one_unit(writer.format(sentence, **given), str(given.get("unit", "")))
+    raise KeyError(f"no sentence of [{section}] {key} goes with the facts {sorted(given)}")
+
+
+def say_reason(reason: Reason, game: Game, state: str | None = None) -> str:
+    """The sentence of one reason; `state`: the hit state that the question spoke of."""
+    facts: dict[str, Fact] = {"unit": game.distance_unit}
+    facts |= {name: fact for name, fact in reason.facts.items() if fact != ""}
+    if state is not None and facts.get("contact") == "hit":
+        facts["contact"] = state
+    if reason.code is Code.NUMBER_MISSING:
+        facts["field"] = field_name(str(facts["field"]))
+    if reason.code is Code.SOURCE_NOT_IN_RULE:
+        part, _, value = str(facts["missed"]).partition(": ")
+        facts["missed"] = say("missed", part, value=value.replace(", ", " or "))
+    return say("reasons", reason.code.value, game.fps, **facts)
+
+
+def field_name(field: str) -> str:
+    """What a number of the game file is called.
+
+    >>> field_name("on_block"), field_name("blockstun of hit 1")
+    ('advantage on block', 'blockstun of hit 1')
+    """
+    called = _wording()["fields"].get(field, field)
+    return str(called).replace("_", " ")
+
+
+def counted(number: int, one: str) -> str:
+    """A number and a noun that takes an s.
+
+    >>> counted(1, "frame"), counted(2, "frame")
+    ('1 frame', '2 frames')
+    """
+    return f"{number} {one}" if number == 1 else f"{number} {one}s"
+
+
+def signed(number: int) -> str:
+    """A number with its sign; 0 has none."""
+    return f"{number:+d}" if number else "0"
+
+
+class _Writer(string.Formatter):
+    """Writes facts as the wording asks for: {window:frames}, {advantage:signed} ..."""
+
+    def __init__(self, fps: float) -> None:
+        self._fps = fps
+
+    def format_field(self, value: object, format_spec: str) -> str:
+        """One fact as its spec wants it."""
+        if isinstance(value, str) or not isinstance(value, int | float):
+            return str(value)
+        match format_spec:
+            case "frames" | "moves" | "attacks" | "hits":
+                return counted(int(value), format_spec.removesuffix("s"))
+            case "are-frames":
+                return f"{'is' if value == 1 else 'are'} {counted(int(value), 'frame')}"
+            case "signed":
+                return signed(int(value))
+            case "nth":
+                return _nth(int(value))
+            case "ms":
+                return f"{value * 1000 / self._fps:.0f} ms"
+            case "times":
+                return {1: "once", 2: "twice"}.get(int(value), f"{int(value)} times")
+            case _:
+                return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _one_unit(sentence: str, unit: str) -> str:
+    """The sentence with "1 steps" as "1 step"."""
+    if not unit.endswith("s"):
+        return sentence
+    return re.sub(rf"(?<![\d.])1 {re.escape(unit)}\b", f"1 {unit[:-1]}", sentence)
+
+
+def _nth(number: int) -> str:
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if number % 100 in (11, 12, 13) else ending}"
+
+
+@cache
+def _wording() -> Mapping[str, Mapping[str, str | list[str]]]:
+    return tomllib.loads((files("bot.render") / "wording.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,1 @@
+"""What the services hand back: frozen values, no text."""

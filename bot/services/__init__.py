@@ -1,0 +1,1 @@
+"""The use cases: values in, frozen results out."""

@@ -1,0 +1,114 @@
+"""The small language in which the tables write what people say, and its matcher.
+
+Words stand for themselves, `(x|y z)` for any one of these, `[x|y]` for one of these or nothing,
+`<name>` for a list of synonyms, `{a}` for a place: words of the question that are filled in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from bot.words.tokens import Token
+
+_PIECE = re.compile(r"\s*([()\[\]|]|<\w+>|\{\w+\}|[^\s()\[\]|<{]+|<)")
+_WORDS_A_PLACE = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Words to be filled in."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Any one of these sequences."""
+
+    options: tuple[tuple[Element, ...], ...]
+
+
+Element = str | Place | Choice
+Pattern = tuple[Element, ...]
+Filled = Mapping[str, tuple[int, int]]
+"""Each place with the slice of the tokens that fills it."""
+
+
+class Phrases:
+    """What may fill a place of a fixed meaning: the known phrases, each with what it means."""
+
+    def __init__(self, meanings: Mapping[tuple[str, ...], str]) -> None:
+        self._meanings = dict(meanings)
+        self._lengths = sorted({len(words) for words in meanings}, reverse=True)
+
+    def ends(self, found: Sequence[Token], start: int) -> Iterator[int]:
+        """Where a known phrase that begins at `start` ends, the longest first."""
+        for length in self._lengths:
+            if self.meaning(found[start : start + length]) is not None:
+                yield start + length
+
+    def meaning(self, found: Sequence[Token]) -> str | None:
+        """What these words mean; None where they are not known."""
+        return self._meanings.get(tuple(token.word for token in found))
+
+
+def read_pattern(text: str, synonyms: Mapping[str, str]) -> Pattern:
+    """A pattern from its text.
+
+    >>> read_pattern("[does] {a} (link|combo)", {})
+    (Choice(options=(('does',), ())), Place(name='a'), Choice(options=(('link',), ('combo',))))
+    """
+    pieces = _PIECE.findall(text)
+    options, place = _options(pieces, 0, synonyms)
+    if place != len(pieces) or len(options) != 1:
+        raise ValueError(f"a bracket is missing in the pattern {text!r}")
+    return options[0]
+
+
+def _options(pieces: list[str], place: int, synonyms: Mapping[str, str]) -> tuple[list[Pattern], int]:
+    """The options up to the bracket that closes them, and the place of that bracket."""
+    options: list[list[Element]] = [[]]
+    while place < len(pieces) and pieces[place] not in ")]":
+        piece = pieces[place]
+        if piece == "|":
+            options.append([])
+        elif piece in "([":
+            inner, place = _options(pieces, place + 1, synonyms)
+            options[-1].append(Choice((*inner, ()) if piece == "[" else tuple(inner)))
+        elif piece.startswith("<"):
+            options[-1].append(Choice((read_pattern(synonyms[piece[1:-1]], synonyms),)))
+        else:
+            options[-1].append(Place(piece[1:-1]) if piece.startswith("{") else piece)
+        place += 1
+    return [tuple(option) for option in options], place
+
+
+def matches(
+    pattern: Pattern, found: Sequence[Token], known: Mapping[str, Phrases], start: int = 0
+) -> Iterator[tuple[int, Filled]]:
+    """Every way in which the pattern fits from `start` on: where it ends, and its places."""
+    if not pattern:
+        yield start, {}
+        return
+    head, rest = pattern[0], pattern[1:]
+    if isinstance(head, str):
+        if start < len(found) and found[start].word == head:
+            yield from matches(rest, found, known, start + 1)
+    elif isinstance(head, Choice):
+        for option in head.options:
+            yield from matches((*option, *rest), found, known, start)
+    else:
+        ends = known[head.name].ends(found, start) if head.name in known else _ends(found, start)
+        for end in ends:
+            for last, filled in matches(rest, found, known, end):
+                yield last, {head.name: (start, end), **filled}
+
+
+def _ends(found: Sequence[Token], start: int) -> Iterator[int]:
+    """Where words that begin at `start` may end: before a gap, and not too many of them."""
+    for end in range(start + 1, min(len(found), start + _WORDS_A_PLACE) + 1):
+        if end > start + 1 and found[end - 1].after_gap:
+            return
+        yield end
