@@ -2,7 +2,8 @@
 
 from core.gamefile.build import load
 from core.gamefile.characters import table_names
-from core.gamefile.problems import GameFileError, Problem, nearest, one_of, shown
+from core.gamefile.problems import GameFileError, Problem
 from core.gamefile.tables import Table
+from core.text import nearest, one_of, shown
 
 __all__ = ["GameFileError", "Problem", "Table", "load", "nearest", "one_of", "shown", "table_names"]

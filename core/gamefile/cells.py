@@ -11,8 +11,8 @@ import re
 from enum import StrEnum
 from typing import TypeVar
 
-from core.gamefile.problems import one_of, shown
 from core.model import Effect, Freeze, HitLevel, MoveKind, Outcome, Projectile, Range, Stance
+from core.text import DASHES, one_of, shown
 
 MAX_FRAMES = 9_999
 MAX_NUMBER = 999_999
@@ -21,7 +21,7 @@ MAX_NAME_LENGTH = 60
 MAX_NAMES = 30
 
 _NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
-_MINUS_SIGNS = str.maketrans({"−": "-", "–": "-", "‑": "-", _NO_BREAK_SPACE: " "})
+_PLAIN = str.maketrans({**dict.fromkeys(DASHES, "-"), _NO_BREAK_SPACE: " "})
 _WHOLE = re.compile(r"[+-]?[0-9]{1,9}")
 _NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:[.,][0-9]{1,6})?")
 _SPANS = re.compile(r"[0-9]{1,4}(?: *\( *[0-9]{1,4} *\) *[0-9]{1,4})*")
@@ -52,7 +52,7 @@ def text(value: object) -> str:
         raise CellError(f"{shown(value)} is not a number or text", "write a number, or text in quotes")
     if isinstance(value, int):
         return shown(value)
-    return str(value).translate(_MINUS_SIGNS).strip()
+    return str(value).translate(_PLAIN).strip()
 
 
 def name(value: object) -> str:

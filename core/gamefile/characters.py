@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from core.gamefile.cells import CellError
 from core.gamefile.entries import read_entries, refuse_repeats
-from core.gamefile.inputs import read_input
 from core.gamefile.moves import Row, build_move, merged, read_row
-from core.gamefile.problems import Place, Problems, shown
+from core.gamefile.problems import Place, Problems
 from core.gamefile.schema import CharacterSection, JumpSection, validated
 from core.gamefile.setting import Setting
 from core.gamefile.tables import Rows, Table, inline_rows, table_rows
 from core.model import Jump, Move
+from core.notation import NotationError, ParsedInput, read_input
+from core.text import shown
 
 MAX_CHARACTERS = 50
 MAX_MOVES = 400
@@ -128,7 +128,7 @@ def _moves(rows: Sequence[Row], setting: Setting, problems: Problems) -> tuple[M
         if word
     )
     refuse_repeats("move", words, problems)
-    _refuse_repeated_inputs([(row.place, move) for row, move in built], problems)
+    _refuse_repeated_inputs([(row.place, move) for row, move in built], setting, problems)
     changes = _changes([row for row in rows if _is_change(row)], built, setting, problems)
     return tuple(
         replace(move, by_scheme=changes[move.input]) if move.input in changes else move for _, move in built
@@ -174,19 +174,21 @@ def _changes(
             (place_of.get((move.input, scheme), row.place), changed.get(move.input, {}).get(scheme, move))
             for row, move in built
         ]
-        _refuse_repeated_inputs(under, problems)
+        _refuse_repeated_inputs(under, setting, problems)
     return {same_as: tuple(found.items()) for same_as, found in changed.items()}
 
 
-def _refuse_repeated_inputs(moves: Sequence[tuple[Place, Move]], problems: Problems) -> None:
+def _refuse_repeated_inputs(
+    moves: Sequence[tuple[Place, Move]], setting: Setting, problems: Problems
+) -> None:
     """Note inputs that are the same though they may be spelled in two ways."""
-    first_of: dict[tuple[bool, str, str, tuple[str, ...]], Place] = {}
+    first_of: dict[ParsedInput, Place] = {}
     for place, move in moves:
         try:
-            key = read_input(move.input, None).key
-        except CellError:
+            given = read_input(move.input, setting.buttons)
+        except NotationError:
             continue
-        first = first_of.setdefault(key, place)
+        first = first_of.setdefault(given, place)
         if first is not place:
             wrong = f"{shown(move.input)} is taken by {first.row}"
             problems.add(place, "input", wrong, "give each move its own")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from core.gamefile.problems import Place, Problems, ordinal, shown
+from core.gamefile.problems import Place, Problems, ordinal
 from core.gamefile.schema import Model, validated
+from core.text import clipped, shown
 
 MAX_ENTRIES = 200
 
@@ -30,7 +31,7 @@ def read_entries(
     found = []
     for number, entry in enumerate(data, start=1):
         name = entry.get("name") if isinstance(entry, dict) else None
-        label = f" ({shown(name.strip())[1:-1]})" if isinstance(name, str) and name.strip() else ""
+        label = f" ({clipped(name.strip())})" if isinstance(name, str) and name.strip() else ""
         place = Place(file, table, f"{ordinal(number)} entry{of}{label}")
         section = validated(model, entry, place, problems)
         if section is not None:

@@ -8,12 +8,13 @@ from typing import TypeVar
 
 from core.gamefile import arithmetic
 from core.gamefile.cells import CellError, Hitstop, Span, outcome
-from core.gamefile.inputs import MoveInput, read_input, strength_of
-from core.gamefile.problems import Place, Problems, shown
+from core.gamefile.problems import Place, Problems
 from core.gamefile.schema import COLUMNS, MoveRow, validated
 from core.gamefile.setting import Setting
 from core.gamefile.tables import Cells
 from core.model import Hit, HitLevel, Juggle, Move, MoveKind, Outcome, Range, Stance
+from core.notation import NotationError, ParsedInput, read_input
+from core.text import shown
 
 # What a move that never hits has no use for.
 HITTING_FIELDS = (
@@ -76,7 +77,7 @@ def build_move(row: Row, setting: Setting, problems: Problems) -> Move:
     kind = cells.kind or MoveKind.NORMAL
     given = notes.tried("input", lambda: _input(cells, setting), None)
     _check_kind(row, kind, given, problems)
-    if given and not given.buttons:
+    if given and not given.pressed:
         kind = MoveKind.MOVEMENT  # noted above; so that its length is not taken for a mistake too
     strength = _strength(row, given, setting, problems)
     startup = _plus(cells.startup, setting.startup_added)
@@ -254,15 +255,18 @@ def _plus(frames: int | None, added: int) -> int | None:
     return None if frames is None else frames + added
 
 
-def _input(cells: MoveRow, setting: Setting) -> MoveInput | None:
+def _input(cells: MoveRow, setting: Setting) -> ParsedInput | None:
     if cells.input is None:
         return None
-    given = read_input(cells.input, setting.buttons)
-    setting.motion_of(given)
+    try:
+        given = read_input(cells.input, setting.buttons)
+    except NotationError as error:
+        raise CellError(error.reason, error.right) from None
+    setting.check_motion(cells.input, given)
     return given
 
 
-def _check_kind(row: Row, kind: MoveKind, given: MoveInput | None, problems: Problems) -> None:
+def _check_kind(row: Row, kind: MoveKind, given: ParsedInput | None, problems: Problems) -> None:
     """Cells that the move's kind has no use for, or that others need. Only for a row that could
     be read whole: otherwise one wrong cell would bring up others."""
     cells, place = row.cells, row.place
@@ -272,7 +276,7 @@ def _check_kind(row: Row, kind: MoveKind, given: MoveInput | None, problems: Pro
         problems.add(
             place, "level", f"{cells.level} for a move of the kind {kind}", "give levels to supers only"
         )
-    if given and not given.buttons and kind is not MoveKind.MOVEMENT:
+    if given and not given.pressed and kind is not MoveKind.MOVEMENT:
         problems.add(
             place, "input", f"{shown(cells.input)} has no button", "add one, or write movement as kind"
         )
@@ -298,10 +302,12 @@ def _check_startup(row: Row, startup: int | None, problems: Problems) -> None:
         problems.add(row.place, "freeze", wrong, f"write {freeze.frames} after {startup} or less")
 
 
-def _strength(row: Row, given: MoveInput | None, setting: Setting, problems: Problems) -> str | None:
+def _strength(row: Row, given: ParsedInput | None, setting: Setting, problems: Problems) -> str | None:
     written = row.cells.strength
     if written is None:
-        return strength_of(given, setting.buttons) if given and setting.buttons else None
+        pressed = given.buttons if given else ()
+        strengths = {button.strength for button in setting.buttons or () if button.name in pressed}
+        return strengths.pop() if len(strengths) == 1 else None
     if setting.strengths is not None and written not in setting.strengths:
         problems.unknown(row.place, "strength", written, "strength of this game", setting.strengths)
     return written

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from difflib import get_close_matches
 
-SHOWN_LENGTH = 40
-SHOWN_NAMES = 8
+from core.text import nearest, one_of, printable, shown
+
 NEAREST_LOOKUPS = 200  # a file of thousands of wrong names gets its lines without the search for the nearest
 
 
@@ -67,7 +66,7 @@ class Problems:
     def add(self, place: Place, field: str, wrong: str, right: str) -> None:
         """Note one mistake."""
         parts = (place.file, place.table, place.row, field, wrong, right)
-        self._found[Problem(*(_printable(part) for part in parts))] = None
+        self._found[Problem(*(printable(part) for part in parts))] = None
 
     def unknown(self, place: Place, field: str, value: str, what: str, known: Collection[str]) -> None:
         """Note a name that is none of the known ones, and name the nearest of them."""
@@ -82,54 +81,6 @@ class Problems:
         else:
             right = "the file names none, so add it there or leave this out"
         self.add(place, field, f"{shown(value)} is no {what}", right)
-
-
-def nearest(value: str, known: Collection[str]) -> str | None:
-    """The known name that looks most like `value`; None where nothing comes near.
-
-    >>> nearest("hevy", ["light", "heavy"]), nearest("zzz", ["light"])
-    ('heavy', None)
-    """
-    by_lower = {name.casefold(): name for name in known}
-    found = get_close_matches(value.casefold()[: 2 * SHOWN_LENGTH], by_lower, n=1)
-    return by_lower[found[0]] if found else None
-
-
-def one_of(names: Collection[str]) -> str:
-    """The names in words, the first few of a long list.
-
-    >>> one_of(["a", "b", "c"]), one_of(["a"])
-    ('a, b or c', 'a')
-    """
-    listed = list(names)
-    if len(listed) > SHOWN_NAMES:
-        return f"one of {', '.join(listed[:SHOWN_NAMES])} ... ({len(listed)} in all)"
-    return " or ".join([", ".join(listed[:-1]), listed[-1]]) if len(listed) > 1 else listed[0]
-
-
-def shown(value: object) -> str:
-    """A value as the reader wrote it: text in quotes, shortened, nothing that breaks the line.
-
-    >>> shown("a\\nb"), shown(True), shown({"x": 1}), shown(2.5)
-    ('"a\\\\nb"', 'true', 'a table', '2.5')
-    """
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, int):
-        return str(value) if value.bit_length() < 100 else "a number of more than 30 digits"
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list | tuple):
-        return "a list" if value else "an empty list"
-    if not isinstance(value, str):
-        return str(value)
-    text = value if len(value) <= SHOWN_LENGTH else value[: SHOWN_LENGTH - 3] + "..."
-    return f'"{_printable(text)}"'
-
-
-def _printable(text: str) -> str:
-    """The text without anything that breaks a line or cannot be written, such as half a character."""
-    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 def ordinal(number: int) -> str:

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, Strict, ValidationError
 
 from core.gamefile import cells
-from core.gamefile.problems import Place, Problems, nearest, one_of, ordinal, shown
+from core.gamefile.problems import Place, Problems, ordinal
 from core.model import (
     ContactKind,
     Freeze,
@@ -22,6 +22,7 @@ from core.model import (
     Stance,
     WhichHit,
 )
+from core.text import nearest, one_of, shown
 
 MAX_FPS = 1_000
 

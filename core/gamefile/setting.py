@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from core.gamefile.cells import CellError, Hitstop
-from core.gamefile.inputs import MoveInput
-from core.gamefile.problems import one_of
 from core.model import Button, Motion, MoveKind
+from core.notation import ParsedInput
+from core.text import one_of
 
 PROJECTILE_ATTACKER = "projectile_attacker"
 
@@ -19,7 +19,7 @@ class Setting:
     checked against it. `states` holds the column of each hit state with its name, `gauges` each
     maximum where it is known, `forms` the motion of each accepted form."""
 
-    buttons: Mapping[str, Button] | None
+    buttons: tuple[Button, ...] | None
     strengths: tuple[str, ...] | None
     states: Mapping[str, str] | None
     gauges: Mapping[str, int | None] | None
@@ -36,25 +36,21 @@ class Setting:
             return None
         return self.hitstop.get(PROJECTILE_ATTACKER, 0) if projectile else frames, frames
 
-    def motion_of(self, given: MoveInput) -> Motion | None:
-        """The motion of an input; None for a plain direction, or directions without a button.
-        Raises CellError for a motion that the game does not have."""
+    def check_motion(self, written: str, given: ParsedInput) -> None:
+        """Raises CellError where the input needs a motion that the game does not have so."""
         digits = given.motion
         if self.forms is None or not digits:
-            return None
+            return
         motion = self.forms.get(digits)
         if motion is None:
-            if not given.buttons:
-                return None
+            if not given.pressed:
+                return
             forms = (
                 f"write one that it has: {one_of(self.forms)}" if self.forms else "add a [[motion]] for it"
             )
             raise CellError(f"the motion {digits} is none of this game's", forms)
-        if motion.charge_frames and not given.held:
-            raise CellError(
-                f"the motion {digits} is charged here",
-                f"write it as [{digits[0]}]{digits[1:]}{'+'.join(given.buttons)}",
-            )
-        if given.held and not motion.charge_frames:
+        if motion.charge_frames and not given.charge:
+            charged = written.replace(digits, f"[{digits[0]}]{digits[1:]}", 1)
+            raise CellError(f"the motion {digits} is charged here", f"write it as {charged}")
+        if given.charge and not motion.charge_frames:
             raise CellError(f"the motion {digits} is not charged here", "drop the [ ], or give charge_frames")
-        return motion

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from core.gamefile.cells import MAX_FRAMES
 from core.gamefile.entries import names_in, read_entries, refuse_repeats
-from core.gamefile.problems import Place, Problems, shown
+from core.gamefile.problems import Place, Problems
 from core.gamefile.schema import (
     BuffersSection,
     ButtonSection,
@@ -23,6 +23,7 @@ from core.gamefile.schema import (
 from core.gamefile.setting import PROJECTILE_ATTACKER
 from core.gamefile.tables import state_columns
 from core.model import Button, Gauge, HitState, JuggleRules, Motion, MoveKind, Scaling, Scheme
+from core.text import shown
 
 MAX_BUTTONS = 30
 
@@ -43,8 +44,8 @@ def read_strengths(top: Place, data: object, game: GameSection, problems: Proble
 
 def read_buttons(
     file: str, data: object, strengths: Sequence[str] | None, problems: Problems
-) -> Mapping[str, Button] | None:
-    """The buttons by name, in the game's order; None where the table cannot be read."""
+) -> tuple[Button, ...] | None:
+    """The buttons in the game's order; None where the table cannot be read."""
     place = Place(file, "[buttons]")
     if not isinstance(data, dict) or not data:
         wrong = "is missing" if data is None else f"{shown(data)} is not a table of buttons"
@@ -75,7 +76,7 @@ def read_buttons(
             )
             section = ButtonSection(group=section.group)
         buttons[key] = Button(key, section.group, section.strength)
-    return buttons
+    return tuple(buttons.values())
 
 
 def read_buffers(file: str, data: object, problems: Problems) -> BuffersSection:

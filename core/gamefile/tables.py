@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from core.gamefile.problems import Place, Problems, ordinal, shown
+from core.gamefile.problems import Place, Problems, ordinal
 from core.gamefile.schema import COLUMNS
+from core.text import shown
 
 NEEDED_COLUMNS = ("input", "name")
 

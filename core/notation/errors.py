@@ -7,18 +7,7 @@ import unicodedata
 from core.model import Move
 
 WINDOW = 72
-QUOTED = 40
 LISTED = 8
-
-
-def quoted(text: str) -> str:
-    """Text as a sentence may quote it: one line, printable, no longer than `QUOTED` characters.
-
-    >>> quoted("5MP\\n")
-    '“5MP”'
-    """
-    line = _printable(text.strip()[: QUOTED + 1])
-    return f"“{line[: QUOTED - 1]}…”" if len(line) > QUOTED else f"“{line}”"
 
 
 class NotationError(ValueError):
@@ -26,7 +15,8 @@ class NotationError(ValueError):
 
     `start` and `end` give the span of `text` that is at fault, as a slice. `reason` says what is
     wrong. `near` are the inputs of known moves that look most like it. `candidates` are the moves
-    it could be where it could be several. `str` gives one sentence, `pointed` two lines.
+    it could be where it could be several, `right` what would be right where that can be said. `str`
+    gives one sentence, `pointed` two lines.
     """
 
     def __init__(
@@ -37,14 +27,16 @@ class NotationError(ValueError):
         reason: str,
         near: tuple[str, ...] = (),
         candidates: tuple[Move, ...] = (),
+        right: str = "",
     ) -> None:
-        super().__init__(text, start, end, reason, near, candidates)
+        super().__init__(text, start, end, reason, near, candidates, right)
         self.text = text
         self.start = start
         self.end = end
         self.reason = reason
         self.near = near
         self.candidates = candidates
+        self.right = right
 
     def __str__(self) -> str:
         if self.candidates:
@@ -53,7 +45,7 @@ class NotationError(ValueError):
             return f"{self.reason}: {', '.join(shown)}{f' and {more} more' if more else ''}."
         if self.near:
             return f"{self.reason}; nearest: {', '.join(self.near)}."
-        return f"{self.reason}."
+        return f"{self.reason}; {self.right}." if self.right else f"{self.reason}."
 
     def pointed(self) -> str:
         """The text, cut to a window where it is long, and under it carets below the span.
@@ -73,6 +65,7 @@ class NotationError(ValueError):
 
 
 def _printable(text: str) -> str:
+    """The text with one character for each of it, so that carets can stand below."""
     return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Hashable, Iterator
 from dataclasses import dataclass, replace
@@ -14,8 +13,9 @@ from core.model import Character, Game, Move, Stance
 from core.notation import words
 from core.notation.errors import NotationError
 from core.notation.grammar import Grammar, Reading, Slot
-from core.notation.inputs import MOVE_LIMIT, ParsedInput, Press, read_input, stance_of
+from core.notation.inputs import ParsedInput, Press, read_input, stance_of
 from core.notation.tokens import Folded, fold, name_key
+from core.text import nearest_few
 
 NEAR = 3
 CHOICES = 500
@@ -109,7 +109,7 @@ class Lookup:
         """The nearest known inputs and names to folded texts, one for a move."""
         found: dict[str, str] = {}
         for text in texts:
-            for key in difflib.get_close_matches(text[:MOVE_LIMIT], self._known, n=NEAR) if text else ():
+            for key in nearest_few(text, self._known, NEAR):
                 known, move = self._known[key]
                 found.setdefault(move.input, known)
         return tuple(found.values())[:NEAR]

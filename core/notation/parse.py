@@ -24,13 +24,14 @@ from typing import Generic, TypeVar
 
 from core.model import Character, Game, HitState, Move
 from core.notation import words
-from core.notation.errors import NotationError, quoted
+from core.notation.errors import NotationError
 from core.notation.inputs import MOVE_LIMIT, Press
 from core.notation.lookup import Found, Lookup
 from core.notation.route import Route, Step
 from core.notation.split import Piece, Splitter
 from core.notation.text import format_route
 from core.notation.tokens import Folded, fold, name_key
+from core.text import quoted
 
 ROUTE_LIMIT = 500
 REPEAT_LIMIT = 20

@@ -9,7 +9,7 @@ from core.notation.inputs import Press
 from core.notation.route import Route, Step
 
 _JOINED = {Means.LINK: ", ", Means.CANCEL: " xx ", Means.CHAIN: " ~ ", None: " > "}
-_BEFORE_BUTTONS = re.compile(r"(?:j\.?)?(?:\[[0-9]\])?[0-9]*", re.IGNORECASE)
+_BEFORE_BUTTONS = re.compile(r"(?:j\.|j(?=[^+]))?(?:\[[0-9]\])?[0-9]*", re.IGNORECASE)
 
 
 def format_route(route: Route) -> str:

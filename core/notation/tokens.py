@@ -7,7 +7,9 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-_ALIKE = dict.fromkeys("‐‑‒–—―−", "-") | {"×": "x", "’": "'"}
+from core.text import DASHES
+
+_ALIKE = dict.fromkeys(DASHES, "-") | {"×": "x", "’": "'"}
 _LOOK_ONLY = frozenset("\u034f\u20e3") | {chr(code) for code in range(0xFE00, 0xFE10)}
 _NOT_IN_NAMES = re.compile(r"[\W_]+")
 

@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.gamefile import GameFileError, Problem, Table, load, table_names
-from core.gamefile.inputs import read_input
 from core.gamefile.schema import COLUMNS, GameSection, keys_of
 from core.model import (
     Button,
@@ -148,13 +147,45 @@ def test_a_given_stance_strength_and_hit_level_win_over_derived_ones() -> None:
     assert move_of().hit_level is HitLevel.HIGH
 
 
+def test_buttons_together_have_a_strength_only_where_it_is_the_same() -> None:
+    light, heavy = {"strength": "light"}, {"strength": "heavy"}
+    buttons = {"A": light, "B": heavy, "C": light}
+    game = {"strengths": ["light", "heavy"], "buttons": buttons}
+    assert move_of(game=game, input="A+B").strength is None
+    assert move_of(game=game, input="A+C").strength == "light"
+
+
 def test_letters_stand_for_as_many_buttons_as_their_group_has() -> None:
-    buttons = {name: Button(name, "punch") for name in ("L", "H")}
-    assert read_input("5PP", buttons).buttons == ("PP",)
-    with pytest.raises(ValueError, match="PPP"):
-        read_input("5PPP", buttons)
-    with pytest.raises(ValueError, match="K"):
-        read_input("5K", buttons)
+    punches = {"buttons": {name: {"group": "punch", "strength": "light"} for name in ("L", "H")}}
+    assert move_of(game=punches, input="5PP").strength is None
+    for written in ("5PPP", "5K"):
+        moves = [{"input": written, "name": "tap"}]
+        (problem,) = problems_of(rules_of(moves=moves, **punches))
+        assert written in problem.wrong
+
+
+def test_two_spellings_of_one_input_are_taken_for_the_same() -> None:
+    for first, second in (("5A", "a"), ("A+B", "5BA"), ("j.A", "jA"), ("5[A]", "[a]")):
+        moves = [{"input": first, "name": "tap"}, {"input": second, "name": "other tap"}]
+        (problem,) = problems_of(rules_of(moves=moves))
+        assert problem.wrong == f'"{second}" is taken by 1st entry of One ({first})'
+    apart = [{"input": "5A", "name": "tap"}, {"input": "5[A]", "name": "held tap"}]
+    assert len(load(rules_of(moves=apart), {}).characters[0].moves) == 2
+
+
+def test_a_button_may_begin_as_an_airborne_input_does() -> None:
+    jab = {"buttons": {"J": {"strength": "light"}}}
+    for written, stance in (("J", Stance.STANDING), ("2J", Stance.CROUCHING), ("j.J", Stance.AIRBORNE)):
+        move = move_of(game=jab, input=written)
+        assert (move.stance, move.strength) == (stance, "light")
+
+
+@pytest.mark.parametrize("written", ["5A", "J", "j.QQ", "236K+LP", "5[X]", "66"])
+def test_inputs_are_not_judged_by_buttons_that_cannot_be_read(written: str) -> None:
+    moves = [{"input": written, "name": "tap", "kind": "movement" if written == "66" else "normal"}]
+    motions = [{"name": "wave", "forms": ["236"]}]
+    (problem,) = problems_of(rules_of(moves=moves, motion=motions, buttons=[]))
+    assert problem.table == "[buttons]"
 
 
 def test_numbers_that_the_file_leaves_out_stay_unknown() -> None:

@@ -22,6 +22,7 @@ from core.notation import (
     Route,
     Step,
     find_move,
+    format_input,
     format_route,
     parse_route,
     read_input,
@@ -307,6 +308,21 @@ def test_an_input_that_is_not_numpad_notation_is_pointed_at(written: str, words:
     assert written[raised.value.start : raised.value.end] == words
 
 
+@pytest.mark.parametrize(
+    ("written", "held"),
+    [
+        ("236HP", "236[HP]"),
+        ("j.HP", "j.[HP]"),
+        ("jHP", "j[HP]"),
+        ("J", "[J]"),
+        ("J+K", "[J+K]"),
+        ("66", "66"),
+    ],
+)
+def test_a_held_button_is_written_in_brackets(written: str, held: str) -> None:
+    assert format_input(written, Press.HOLD) == held
+
+
 PIECES = st.sampled_from(
     [
         *(
@@ -379,6 +395,7 @@ LAYOUTS = (
     GAMES["four"].buttons,
     (Button("P", "punch"), Button("K", "kick"), Button("S", "blade", "mid"), Button("H", "blade", "top")),
     (Button("X"), Button("X2"), Button("Y1"), Button("CH")),
+    (Button("J"), Button("K"), Button("S")),
 )
 # A name such as "xx MP" would make "5LP xx MP" two things: such words are left out.
 NAME_WORDS = ("Hammer", "Fall,", "then", "into", "xx", "~", "Over>", "Reed", "Ä", "☆")
