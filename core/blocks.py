@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from core.cancels import cancel, stun_race
-from core.conditions import refusal
+from core.conditions import cannot_touch, refusal
 from core.frames import advantage, distance_after
-from core.links import link_startup
+from core.links import air_to_air, link_startup
 from core.model import Character, Contact, Game, Means, Move, MoveKind, Range, Stance
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
@@ -36,8 +36,8 @@ def gaps(
     """
     found = []
     answer = cancel(game, character, first, second, contact)
-    if answer.window is not None and answer.legal.answer is Answer.YES:
-        window = answer.window
+    window = answer.window
+    if window is not None:
         delay = window.first_delay_frames + delay_frames
         if window.last_delay_frames is None or delay <= window.last_delay_frames:
             refused = refusal(game, first, second, contact, window.hit)
@@ -56,8 +56,8 @@ def gaps(
 def _after_the_end(
     game: Game, character: Character, first: Move, second: Move, contact: Contact, delay_frames: int
 ) -> Verdict:
-    refused = refusal(game, first, second, contact)
-    speed = link_startup(character, first, second, contact)
+    refused = refusal(game, first, second, contact) or air_to_air(first, second)
+    speed = link_startup(character, second, contact)
     lead = advantage(game, first, contact)
     if refused is not None:
         return refused
@@ -137,7 +137,10 @@ def punish(game: Game, theirs: Move, mine: Character, contact: Contact) -> Punis
 
     Where the advantage depends on height, the best that the attacker can get is taken.
     """
+    impossible = cannot_touch(theirs, contact)
     lead = advantage(game, theirs, contact)
+    if impossible is not None:
+        return PunishAnswer(impossible)
     if isinstance(lead, Missing):
         return PunishAnswer(lead.verdict)
     evidence = Facts(advantage_on_block_frames=lead.high, free_frames=max(0, -lead.high))
@@ -191,7 +194,10 @@ def safe(game: Game, move: Move, contact: Contact) -> Verdict:
 
     Evidence: the advantage on block and, of the moves that would punish, the fastest.
     """
+    impossible = cannot_touch(move, contact)
     lead = advantage(game, move, contact)
+    if impossible is not None:
+        return impossible
     if isinstance(lead, Missing):
         return lead.verdict
     evidence = Facts(advantage_on_block_frames=lead.high)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.conditions import costs, notes, refusal
+from core.conditions import cannot_touch, costs, notes, refusal
 from core.frames import contact_clock, frames_left, startup, stun
 from core.model import CancelRule, Character, Contact, ContactKind, Game, Means, Move
 from core.permission import permission
@@ -53,6 +53,9 @@ def cancel(game: Game, character: Character, first: Move, second: Move, contact:
     one that does not. On block `combos` says whether it is a true blockstring. On whiff nothing
     combos, and the window counts from the first active frame as if it had touched.
     """
+    impossible = cannot_touch(first, contact)
+    if impossible is not None:
+        return CancelAnswer(impossible, impossible)
     answers = [
         _out_of(game, character, first, second, contact, hit)
         for hit in range(len(first.hits), contact.first_hit - 1, -1)
@@ -60,15 +63,7 @@ def cancel(game: Game, character: Character, first: Move, second: Move, contact:
     if not answers:
         unknown = Missing(first.input, ("active",)).verdict
         return CancelAnswer(unknown, unknown)
-    for wanted in (Answer.YES, Answer.UNKNOWN):
-        for answer in answers:
-            if answer.legal.answer is Answer.YES and answer.combos.answer is wanted:
-                return answer
-    for wanted in (Answer.YES, Answer.UNKNOWN):
-        for answer in answers:
-            if answer.legal.answer is wanted:
-                return answer
-    return answers[0]
+    return min(answers, key=_best_first)
 
 
 def windows(
@@ -94,10 +89,13 @@ def _out_of(
         forbidden = Verdict(Answer.NO, allowed.refusals)
         return CancelAnswer(forbidden, forbidden)
     answers = [_by_rule(game, rule, first, second, contact, hit) for rule in allowed.rules]
+    return min(answers, key=_best_first)
+
+
+def _best_first(answer: CancelAnswer) -> tuple[int, int]:
+    """Legal before not known before forbidden; of those alike, by whether it combos."""
     order = (Answer.YES, Answer.UNKNOWN, Answer.NO)
-    return min(
-        answers, key=lambda answer: (order.index(answer.legal.answer), order.index(answer.combos.answer))
-    )
+    return order.index(answer.legal.answer), order.index(answer.combos.answer)
 
 
 def _by_rule(

@@ -19,6 +19,9 @@ def refusal(
     """
     if not hits(second):
         return _no(Code.DOES_NOT_HIT, move=second.input)
+    impossible = cannot_touch(first, contact)
+    if impossible is not None:
+        return impossible
     if contact.kind is ContactKind.WHIFF:
         return _no(Code.NOTHING_TOUCHED, move=first.input)
     if second.hit_level is HitLevel.THROW:
@@ -27,6 +30,21 @@ def refusal(
     if contact.kind is ContactKind.HIT and hit in (None, len(first.hits)):
         body = _body(game, first, second, contact)
     return body or _reach(first, second, contact)
+
+
+def cannot_touch(move: Move, contact: Contact) -> Verdict | None:
+    """Why a move cannot meet the defender like this; None where nothing the file says is against it."""
+    if contact.kind is ContactKind.WHIFF:
+        return None
+    if not hits(move):
+        return _no(Code.DOES_NOT_HIT, move=move.input)
+    if contact.kind is ContactKind.BLOCK and move.hit_level in (HitLevel.THROW, HitLevel.UNBLOCKABLE):
+        return _no(Code.CANNOT_BE_BLOCKED, move=move.input)
+    if contact.distance is None or move.projectile is not None or move.reach is None:
+        return None
+    if contact.distance > move.reach:
+        return _no(Code.FIRST_OUT_OF_REACH, move=move.input, distance=contact.distance, reach=move.reach)
+    return None
 
 
 def notes(game: Game, first: Move, second: Move, contact: Contact) -> tuple[Reason, ...]:
@@ -92,19 +110,13 @@ def _body(game: Game, first: Move, second: Move, contact: Contact) -> Verdict | 
 
 
 def _reach(first: Move, second: Move, contact: Contact) -> Verdict | None:
-    distance = contact.distance
-    if distance is not None and first.projectile is None:
-        if first.reach is None:
-            return Missing(first.input, ("reach",)).verdict
-        if distance > first.reach:
-            return _no(Code.FIRST_OUT_OF_REACH, move=first.input, distance=distance, reach=first.reach)
     if second.projectile is not None:
         return None
     after = distance_after(first, contact)
     if second.reach is not None and after is not None:
         if after > second.reach:
             return _no(Code.OUT_OF_REACH, move=second.input, distance=round(after, 3), reach=second.reach)
-    elif distance is not None:
+    elif contact.distance is not None:
         field = "reach" if second.reach is None else f"pushback_on_{contact.kind}"
         return Missing(second.input if second.reach is None else first.input, (field,)).verdict
     return None

@@ -31,18 +31,16 @@ def follow_up(game: Game, character: Character, first: Move, second: Move, conta
     """
     by_cancel = cancel(game, character, first, second, contact)
     by_link = link(game, character, first, second, contact)
-    legal = by_cancel.legal.answer is Answer.YES
-    if legal and by_cancel.combos.answer is Answer.YES and by_cancel.window is not None:
+    if by_cancel.window is not None and by_cancel.combos.answer is Answer.YES:
         reasons = (*by_cancel.legal.reasons, *by_cancel.combos.reasons)
         evidence = by_cancel.legal.evidence.plus(**by_cancel.combos.evidence)
         verdict = Verdict(Answer.YES, reasons, evidence)
         return FollowUp(second, verdict, by_cancel.window.rule.means, by_link, by_cancel)
     if by_link.answer is Answer.YES:
         return FollowUp(second, by_link, Means.LINK, by_link, by_cancel)
-    answers = {by_link.answer, by_cancel.combos.answer if legal else by_cancel.legal.answer}
-    answer = Answer.UNKNOWN if Answer.UNKNOWN in answers else Answer.NO
-    tried = (*by_cancel.legal.reasons, *by_cancel.combos.reasons) if legal else by_cancel.legal.reasons
-    reasons = tuple(dict.fromkeys((*by_link.reasons, *tried)))
+    answer = Answer.UNKNOWN if Answer.UNKNOWN in (by_link.answer, by_cancel.combos.answer) else Answer.NO
+    tried = (*by_link.reasons, *by_cancel.legal.reasons, *by_cancel.combos.reasons)
+    reasons = tuple(dict.fromkeys(tried))
     return FollowUp(second, Verdict(answer, reasons, by_link.evidence), None, by_link, by_cancel)
 
 

@@ -177,8 +177,7 @@ def outcome(game: Game, move: Move, contact: Contact) -> Outcome | Missing:
     if base.effect is Effect.KNOCKDOWN:
         return base
     last = len(move.hits)
-    own = airborne or (contact.state is not None and given is not None)
-    bonus = 0 if own else _bonus(game, contact, last, last)
+    bonus = 0 if given else _bonus(game, contact, last, last)
     if isinstance(bonus, Missing):
         return bonus
     return Outcome(Effect.STAND, base.advantage + (bonus - _decay(game, contact, last)))

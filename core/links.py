@@ -22,14 +22,10 @@ def link(game: Game, character: Character, first: Move, second: Move, contact: C
     depends on height), the first and last accepted press relative to the attacker's first free
     frame, and their number. On block, yes says that it is a true blockstring.
     """
-    refused = refusal(game, first, second, contact)
+    refused = refusal(game, first, second, contact) or air_to_air(first, second)
     if refused is not None:
         return refused
-    if first.stance is Stance.AIRBORNE and second.stance is Stance.AIRBORNE:
-        return Verdict(
-            Answer.UNKNOWN, (Reason(Code.AIR_TO_AIR_LINK, Facts(first=first.input, second=second.input)),)
-        )
-    speed = link_startup(character, first, second, contact)
+    speed = link_startup(character, second, contact)
     lead = advantage(game, first, contact)
     if isinstance(lead, Missing):
         return lead.verdict
@@ -38,10 +34,18 @@ def link(game: Game, character: Character, first: Move, second: Move, contact: C
     return _verdict(game, character, first, second, contact, speed, lead)
 
 
-def link_startup(character: Character, first: Move, second: Move, contact: Contact) -> int | Missing:
+def air_to_air(first: Move, second: Move) -> Verdict | None:
+    """Unknown where both moves are done in the air: whether there is time for two depends on the jump."""
+    if first.stance is not Stance.AIRBORNE or second.stance is not Stance.AIRBORNE:
+        return None
+    facts = Facts(first=first.input, second=second.input)
+    return Verdict(Answer.UNKNOWN, (Reason(Code.AIR_TO_AIR_LINK, facts),))
+
+
+def link_startup(character: Character, second: Move, contact: Contact) -> int | Missing:
     """The second move's startup from the player's first free frame: a jump comes before an air move."""
     speed = startup(second, contact.distance)
-    if isinstance(speed, Missing) or second.stance is not Stance.AIRBORNE or first.stance is Stance.AIRBORNE:
+    if isinstance(speed, Missing) or second.stance is not Stance.AIRBORNE:
         return speed
     if character.jump is None:
         return Missing("", (f"jump of {character.name}",))
@@ -144,7 +148,7 @@ def _would_link(
             found.append(
                 Reason(Code.WOULD_LINK_IN_STATE, facts.plus(window_frames=verdict.evidence["window_frames"]))
             )
-    last, active = first.hits[-1].active_frames, first.active_frames or 0
+    last, active = (first.hits[-1].active_frames if first.hits else 0), first.active_frames or 0
     if first.stance is not Stance.AIRBORNE and first.projectile is None and short_frames < last:
         meaty = Facts(first=first.input, second=second.input, active_frame=active - last + 1 + short_frames)
         found.append(Reason(Code.WOULD_LINK_MEATY, meaty.plus(active_frames=active)))

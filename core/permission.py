@@ -69,7 +69,7 @@ def permission(
     if allowing:
         return _per_hit(tuple(allowing), first, contact, hit)
     if not refusals:
-        refusals = [(0, Reason(Code.NO_RULE_INTO, Facts(move=second.input, kind=second.kind.value)))]
+        return Permission((), (Reason(Code.NO_RULE_INTO, Facts(move=second.input, kind=second.kind.value)),))
     refusals.sort(key=lambda refusal: -refusal[0])
     return Permission((), tuple(reason for _, reason in refusals))
 
@@ -115,7 +115,7 @@ def _in_order(order: Order, game: Game, first: Move, second: Move) -> bool:
 
 
 def _per_hit(rules: tuple[CancelRule, ...], first: Move, contact: Contact, hit: int) -> Permission:
-    if contact.kind is ContactKind.WHIFF or not first.hits:
+    if contact.kind is ContactKind.WHIFF:
         return Permission(rules)
     own = first.hits[hit - 1].cancellable
     if own is None:

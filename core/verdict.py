@@ -65,6 +65,7 @@ class Code(StrEnum):
     # whether the second move can touch the defender at all
     DOES_NOT_HIT = "does-not-hit"
     NOTHING_TOUCHED = "nothing-touched"
+    CANNOT_BE_BLOCKED = "cannot-be-blocked"
     THROW_MISSES_STUN = "throw-misses-stun"
     KNOCKED_DOWN = "knocked-down"
     HITS_DOWNED = "hits-downed"

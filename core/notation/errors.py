@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 
 from core.model import Move
 
@@ -25,7 +26,7 @@ class NotationError(ValueError):
         start: int,
         end: int,
         reason: str,
-        near: tuple[str, ...] = (),
+        near: tuple[str, ...] | Callable[[], tuple[str, ...]] = (),
         candidates: tuple[Move, ...] = (),
         right: str = "",
     ) -> None:
@@ -34,9 +35,16 @@ class NotationError(ValueError):
         self.start = start
         self.end = end
         self.reason = reason
-        self.near = near
+        self._near = near
         self.candidates = candidates
         self.right = right
+
+    @property
+    def near(self) -> tuple[str, ...]:
+        """The nearest known inputs and names; found when first asked for, for that takes its time."""
+        if not isinstance(self._near, tuple):
+            self._near = self._near()
+        return self._near
 
     def __str__(self) -> str:
         if self.candidates:

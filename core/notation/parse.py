@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Generic, TypeVar
 
 from core.model import Character, Game, HitState, Move
@@ -195,7 +195,7 @@ class MoveBook:
         if len(pieces := self._splitter.pieces(text)) > 1 and (separator := pieces[1].separator):
             reason = f"one move is needed here, and {quoted(separator.typed())} stands between several"
             return NotationError(text.source, *separator.span(), reason)
-        near = self._lookup.near(text.chars, found.closest)
+        near = partial(self._lookup.near, text.chars, found.closest)
         whole = quoted(text.typed())
         reason = f"{self._name} has no move {whole}"
         if found.closest:

@@ -147,3 +147,12 @@ def test_the_fastest_attack_of_anybody_counts() -> None:
     game = load(RULES | {"buttons": BUTTONS, "character": [calm, quick]}, {})
     verdict = safe(game, game.characters[0].moves[0], BLOCK)
     assert (verdict.answer, verdict.reasons[0].facts["character"]) == (Answer.NO, "Quick")
+
+
+def test_what_cannot_be_blocked_is_neither_safe_nor_punished_nor_the_start_of_a_blockstring() -> None:
+    grab = {"input": "LP+LK", "name": "Grab", "kind": "throw", "startup": 5, "active": 2, "recovery": 20}
+    game = game_of(row("5LP", 4, 3, 8, "+4", "+1"), grab)
+    throw = move(game, "LP+LK")
+    (gap,) = gaps(game, solo(game), throw, move(game, "5LP"), BLOCK)
+    for verdict in (safe(game, throw, BLOCK), punish(game, throw, solo(game), BLOCK).verdict, gap.verdict):
+        assert (verdict.answer, verdict.reasons[0].code) == (Answer.NO, Code.CANNOT_BE_BLOCKED)

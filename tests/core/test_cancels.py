@@ -268,3 +268,14 @@ def test_the_first_hit_s_window_ends_where_the_second_hit_comes() -> None:
     assert first.last_delay_frames == 7
     assert last.last_delay_frames == 20 - 1
     assert press_clock(two_hits, Contact(), first) == 10 + 12 + 8
+
+
+def test_a_first_move_that_does_not_reach_cannot_be_cancelled_on_hit() -> None:
+    game = game_of(
+        row("5LP", 4, 3, 8, 4, 1, reach=1.0, **TAG),
+        row("236LP", 13, 3, 20, 1, -6, kind="special"),
+        cancel=[SPECIAL],
+    )
+    assert ask("5LP", "236LP", Contact(distance=0.9), game).legal.answer is Answer.YES
+    far = ask("5LP", "236LP", Contact(distance=1.1), game).legal
+    assert (far.answer, far.reasons[0].code) == (Answer.NO, Code.FIRST_OUT_OF_REACH)

@@ -88,6 +88,7 @@ def test_nothing_links_on_whiff() -> None:
 def test_a_throw_misses_somebody_in_hitstun_and_a_dash_hits_nobody() -> None:
     assert ask("5MP", "LP+LK").reasons[0].code is Code.THROW_MISSES_STUN
     assert ask("5MP", "66").reasons[0].code is Code.DOES_NOT_HIT
+    assert ask("66", "5MP").reasons[0].code is Code.DOES_NOT_HIT
 
 
 def test_a_jump_attack_after_a_ground_move_needs_the_jump_first() -> None:
