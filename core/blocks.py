@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from core.cancels import cancel, stun_race
 from core.conditions import cannot_touch, refusal
-from core.frames import advantage, distance_after
+from core.frames import advantage, distance_after, startup
 from core.links import air_to_air, link_startup
 from core.model import Character, Contact, Game, Means, Move, MoveKind, Range, Stance
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
@@ -147,10 +147,11 @@ def punish(game: Game, theirs: Move, mine: Character, contact: Contact) -> Punis
     facts = Facts(move=theirs.input, character=mine.name, advantage_frames=lead.high)
     if lead.high >= 0:
         return PunishAnswer(Verdict(Answer.NO, (Reason(Code.NOT_PUNISHABLE, facts),), evidence))
+    speeds = [(move, startup(move, contact.distance)) for move in answers(mine)]
     in_time = [
-        Punish(move, -lead.high - move.startup_frames, damage(move), _reaches(theirs, move, contact))
-        for move in answers(mine)
-        if move.startup_frames is not None and move.startup_frames <= -lead.high
+        Punish(move, -lead.high - speed, damage(move), _reaches(theirs, move, contact))
+        for move, speed in speeds
+        if not isinstance(speed, Missing) and speed <= -lead.high
     ]
     moves = tuple(
         sorted((option for option in in_time if option.reaches is not False), key=_most_damage_first)
@@ -159,15 +160,16 @@ def punish(game: Game, theirs: Move, mine: Character, contact: Contact) -> Punis
         return PunishAnswer(
             Verdict(Answer.YES, (Reason(Code.PUNISHES, facts.plus(moves=len(moves))),), evidence), moves
         )
+    nothing = None if speeds else Missing("", ("startup",))
+    unknown = next((speed for _, speed in speeds if isinstance(speed, Missing)), nothing)
+    if unknown is not None:
+        return PunishAnswer(unknown.verdict)
     if in_time:
         after = distance_after(theirs, contact)
         facts = facts.plus(distance=round(after or 0, 3), unit=game.distance_unit)
         return PunishAnswer(Verdict(Answer.NO, (Reason(Code.PUNISH_OUT_OF_REACH, facts),), evidence))
-    known = [move.startup_frames for move in answers(mine) if move.startup_frames is not None]
-    if len(known) < len(answers(mine)) or not known:
-        unknown = next((move for move in answers(mine) if move.startup_frames is None), None)
-        return PunishAnswer(Missing(unknown.input if unknown else "", ("startup",)).verdict)
-    facts = facts.plus(fastest_startup_frames=min(known))
+    fastest = min(speed for _, speed in speeds if not isinstance(speed, Missing))
+    facts = facts.plus(fastest_startup_frames=fastest)
     return PunishAnswer(Verdict(Answer.NO, (Reason(Code.TOO_SLOW_TO_PUNISH, facts),), evidence))
 
 
@@ -192,6 +194,8 @@ def _reaches(theirs: Move, mine: Move, contact: Contact) -> bool | None:
 def safe(game: Game, move: Move, contact: Contact) -> Verdict:
     """Whether a blocked move is safe: nobody in the game has an attack that punishes it.
 
+    Unknown where nobody is known to, and the file leaves out what it takes to say so of all.
+
     Evidence: the advantage on block and, of the moves that would punish, the fastest.
     """
     impossible = cannot_touch(move, contact)
@@ -202,13 +206,14 @@ def safe(game: Game, move: Move, contact: Contact) -> Verdict:
         return lead.verdict
     evidence = Facts(advantage_on_block_frames=lead.high)
     facts = Facts(move=move.input, advantage_frames=lead.high)
-    fastest: tuple[int, str, str] | None = None
-    for character in game.characters:
-        for option in punish(game, move, character, contact).moves:
-            speed = option.move.startup_frames or 0
-            if fastest is None or speed < fastest[0]:
-                fastest = (speed, option.move.input, character.name)
-    if fastest is None:
-        return Verdict(Answer.YES, (Reason(Code.SAFE, facts),), evidence)
-    facts = facts.plus(punish=fastest[1], startup_frames=fastest[0], character=fastest[2])
-    return Verdict(Answer.NO, (Reason(Code.UNSAFE, facts),), evidence.plus(fastest_punish_frames=fastest[0]))
+    answered = [(character, punish(game, move, character, contact)) for character in game.characters]
+    options = [(option, character) for character, answer in answered for option in answer.moves]
+    if options:
+        fastest, character = max(options, key=lambda found: found[0].spare_frames)
+        speed = -lead.high - fastest.spare_frames
+        facts = facts.plus(punish=fastest.move.input, startup_frames=speed, character=character.name)
+        return Verdict(Answer.NO, (Reason(Code.UNSAFE, facts),), evidence.plus(fastest_punish_frames=speed))
+    for _, answer in answered:
+        if answer.verdict.answer is Answer.UNKNOWN:
+            return answer.verdict
+    return Verdict(Answer.YES, (Reason(Code.SAFE, facts),), evidence)

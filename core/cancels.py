@@ -117,7 +117,7 @@ def _by_rule(
             last_press_from_contact_frames=window.last_press_frames,
         )
     if len(first.hits) > 1:
-        evidence = evidence.plus(from_hit=hit)
+        evidence = evidence.plus(from_hit=window.hit)
     allows = Reason(Code.RULE_ALLOWS, facts.plus(contact=contact.kind.value))
     legal = Verdict(Answer.YES, (allows, *costs(second)), evidence)
     return CancelAnswer(legal, _combos(game, first, second, contact, window), window)
@@ -135,7 +135,7 @@ def _window(game: Game, rule: CancelRule, first: Move, contact: Contact, hit: in
     if last_delay is None and game.cancel_window_frames is not None:
         last_delay = first_delay + game.cancel_window_frames
     if last_delay is not None or left <= first_delay:
-        ends = [left - 1, _next_touch(first, contact, hit), last_delay]
+        ends = (left - 1, _next_touch(first, contact, hit), last_delay)
         last_delay = min(end for end in ends if end is not None)
     stop = 0 if contact.kind is ContactKind.WHIFF else first.hits[hit - 1].attacker_hitstop_frames
     buffer = game.cancel_buffer_frames
@@ -144,7 +144,7 @@ def _window(game: Game, rule: CancelRule, first: Move, contact: Contact, hit: in
         hit,
         first_delay,
         last_delay,
-        None if buffer is None or stop is None else -buffer,
+        None if buffer is None else -buffer,
         None if stop is None or last_delay is None else stop + 1 + last_delay,
     )
 
@@ -153,11 +153,8 @@ def _next_touch(first: Move, contact: Contact, hit: int) -> int | None:
     """The last d before the first move's next span touches; None where none follows or is known."""
     if contact.kind is ContactKind.WHIFF or hit >= len(first.hits):
         return None
-    here, following = contact_clock(first, contact, hit), contact_clock(first, contact, hit + 1)
-    stop = first.hits[hit - 1].attacker_hitstop_frames
-    if isinstance(here, Missing) or isinstance(following, Missing) or stop is None:
-        return None
-    return following - here - stop - 1
+    here, following = frames_left(first, contact, hit), frames_left(first, contact, hit + 1)
+    return None if isinstance(here, Missing) or isinstance(following, Missing) else here - following - 1
 
 
 def _combos(game: Game, first: Move, second: Move, contact: Contact, window: CancelWindow) -> Verdict:
@@ -186,7 +183,7 @@ def _combos(game: Game, first: Move, second: Move, contact: Contact, window: Can
             press = window.last_press_frames - window.last_delay_frames + last
             evidence = evidence.plus(last_combo_press_from_contact_frames=press)
     lasts = Reason(Code.STUN_LASTS, facts.plus(spare_frames=spare))
-    return Verdict(Answer.YES, (lasts, *notes(game, first, second, contact)), evidence)
+    return Verdict(Answer.YES, (lasts, *notes(game, first, second, contact, window.hit)), evidence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,8 +233,6 @@ def _held(game: Game, first: Move, contact: Contact, window: CancelWindow) -> in
 
 def press_clock(first: Move, contact: Contact, window: CancelWindow) -> int | None:
     """The real frame of the window's last press, counted from the first move's first frame (1)."""
-    if contact.kind is ContactKind.WHIFF:
-        contact = Contact(ContactKind.WHIFF)
     clock = contact_clock(first, contact, window.hit)
     if isinstance(clock, Missing) or window.last_press_frames is None:
         return None

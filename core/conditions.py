@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from core.frames import distance_after, hits, outcome
-from core.model import Contact, ContactKind, Effect, Game, HitLevel, Move
+from core.model import Contact, ContactKind, Effect, Game, HitLevel, JuggleRules, Move, Outcome
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
 HITS_DOWNED = "hits-downed"
@@ -26,10 +26,7 @@ def refusal(
         return _no(Code.NOTHING_TOUCHED, move=first.input)
     if second.hit_level is HitLevel.THROW:
         return _no(Code.THROW_MISSES_STUN, move=second.input)
-    body = None
-    if contact.kind is ContactKind.HIT and hit in (None, len(first.hits)):
-        body = _body(game, first, second, contact)
-    return body or _reach(first, second, contact)
+    return _body(game, first, second, contact, hit) or _reach(first, second, contact)
 
 
 def cannot_touch(move: Move, contact: Contact) -> Verdict | None:
@@ -47,14 +44,19 @@ def cannot_touch(move: Move, contact: Contact) -> Verdict | None:
     return None
 
 
-def notes(game: Game, first: Move, second: Move, contact: Contact) -> tuple[Reason, ...]:
-    """What a verdict that says yes should add: how far away it still reaches, the juggle count, its cost."""
+def notes(
+    game: Game, first: Move, second: Move, contact: Contact, hit: int | None = None
+) -> tuple[Reason, ...]:
+    """What a verdict that says yes should add: the juggle count, and how far away it still reaches.
+
+    `hit`: as in `refusal`.
+    """
     found = []
-    result = outcome(game, first, contact) if contact.kind is ContactKind.HIT else None
+    result = _left_in(game, first, contact, hit)
     if game.juggle is not None and not isinstance(result, Missing | None):
         if result.effect is Effect.LAUNCH:
             facts = Facts(
-                move=second.input, count=juggle_count(first, contact), limit=juggle_limit(game, second)
+                move=second.input, count=juggle_count(first, contact), limit=juggle_limit(game.juggle, second)
             )
             found.append(Reason(Code.JUGGLES, facts))
         elif result.effect is Effect.KNOCKDOWN:
@@ -81,19 +83,23 @@ def juggle_count(first: Move, contact: Contact) -> int:
     return first.juggle.start if contact.juggle_count is None else contact.juggle_count + first.juggle.add
 
 
-def juggle_limit(game: Game, move: Move) -> int:
+def juggle_limit(rules: JuggleRules, move: Move) -> int:
     """The highest juggle count at which a move still hits."""
-    if move.juggle.limit is not None:
-        return move.juggle.limit
-    return game.juggle.limit if game.juggle else 0
+    return rules.limit if move.juggle.limit is None else move.juggle.limit
 
 
-def _body(game: Game, first: Move, second: Move, contact: Contact) -> Verdict | None:
+def _left_in(game: Game, first: Move, contact: Contact, hit: int | None) -> Outcome | Missing | None:
+    """How the first move leaves the defender; None on block, and while its last hit has not landed."""
+    whole = contact.kind is ContactKind.HIT and hit in (None, len(first.hits))
+    return outcome(game, first, contact) if whole else None
+
+
+def _body(game: Game, first: Move, second: Move, contact: Contact, hit: int | None) -> Verdict | None:
     """Whether the second move hits the defender as the first leaves them: in the air, or lying down."""
-    result = outcome(game, first, contact)
+    result = _left_in(game, first, contact, hit)
     if isinstance(result, Missing):
         return result.verdict
-    if result.effect is Effect.STAND:
+    if result is None or result.effect is Effect.STAND:
         return None
     if result.effect is Effect.KNOCKDOWN and HITS_DOWNED not in second.tags:
         return _no(Code.KNOCKED_DOWN, move=first.input, second=second.input)
@@ -103,7 +109,7 @@ def _body(game: Game, first: Move, second: Move, contact: Contact) -> Verdict | 
         if game.juggle.downed_hits < 1:
             return _no(Code.DOWNED_LIMIT, move=second.input, limit=game.juggle.downed_hits)
         return None
-    count, limit = juggle_count(first, contact), juggle_limit(game, second)
+    count, limit = juggle_count(first, contact), juggle_limit(game.juggle, second)
     if count > limit:
         return _no(Code.JUGGLE_LIMIT, move=second.input, count=count, limit=limit)
     return None

@@ -66,26 +66,22 @@ def confirm_time(game: Game, character: Character, first: Move, second: Move, co
         free, last = free_clock(first, contact), found.link.evidence.get("last_press_frames")
         if isinstance(free, Missing):
             return free.verdict
-        ends = None if last is None else free + int(last)
+        if last is None:
+            return Missing("", ("link_frames of [buffers]",)).verdict
+        ends = free + int(last)
     else:
-        assert found.cancel.window is not None
-        touches = contact_clock(first, contact, found.cancel.window.hit)
+        window = found.cancel.window
+        assert window is not None
+        touches = contact_clock(first, contact, window.hit)
         last = found.cancel.combos.evidence.get("last_combo_press_from_contact_frames")
         if isinstance(touches, Missing):
             return touches.verdict
-        ends = None if last is None else touches + int(last)
-    if ends is None:
-        return _buffers_missing(game, first, found.means).verdict
+        if last is None and window.last_delay_frames is None:
+            return Missing("", ("cancel_window_frames of [buffers]",)).verdict
+        if last is None:
+            return Missing(first.input, ("hitstop",)).verdict
+        ends = touches + int(last)
     frames = ends - starts
     evidence = Facts(confirm_frames=frames, confirm_ms=round(milliseconds(game, frames), 1))
     facts = evidence.plus(first=first.input, second=second.input, means=found.means.value)
     return Verdict(Answer.YES, (Reason(Code.TIME_TO_CONFIRM, facts), *found.verdict.reasons), evidence)
-
-
-def _buffers_missing(game: Game, first: Move, means: Means) -> Missing:
-    """What the file leaves out when the last press is not known."""
-    if means is Means.LINK:
-        return Missing("", ("link_frames of [buffers]",))
-    if game.cancel_window_frames is None:
-        return Missing("", ("cancel_window_frames of [buffers]",))
-    return Missing(first.input, ("hitstop",))

@@ -46,8 +46,7 @@ def meaty(
         evidence = evidence.plus(first_delay_frames=delays[0], last_delay_frames=delays[-1])
     if delay_frames is None:
         if not delays:
-            code = Code.MEATY_TOO_LATE if lead - speed + 2 < 1 else Code.MEATY_OVER
-            return Verdict(Answer.NO, (Reason(code, facts),), evidence)
+            return Verdict(Answer.NO, (Reason(Code.MEATY_TOO_LATE, facts),), evidence)
         latest = facts.plus(first_delay_frames=delays[0], last_delay_frames=delays[-1])
         return Verdict(Answer.YES, (Reason(Code.MEATY, latest),), evidence)
     active_frame = lead - delay_frames - speed + 2
@@ -87,15 +86,9 @@ def safe_jump(
     if not second.hits:
         return Missing(second.input, ("active",)).verdict
     in_time = lead + reversal_startup_frames - 1 - jump.total_frames
-    delays = [
-        d
-        for d in range(max(0, in_time + 1))
-        if any(
-            _touches(second, lead - d - press - speed + 3)
-            for press in range(jump.before_frames + 1, jump.before_frames + jump.air_frames + 1)
-        )
-        and lead - d < jump.before_frames + jump.air_frames
-    ]
+    # The defender gets up on the jump's frame lead - d + 1: after the attack can be out, before the landing.
+    earliest, landed = jump.before_frames + speed, jump.before_frames + jump.air_frames
+    delays = [d for d in range(in_time + 1) if earliest <= lead - d + 1 <= landed]
     facts = Facts(
         first=first.input,
         second=second.input,

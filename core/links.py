@@ -98,8 +98,6 @@ def _verdict(
         return Verdict(Answer.YES, (*reasons, missing), evidence)
     cancelled_until = _last_cancel_press(game, character, first, second, contact)
     opens = -buffer if cancelled_until is None else max(-buffer, cancelled_until + 1)
-    if opens > lowest - 1:
-        return Verdict(Answer.NO, (Reason(Code.ALWAYS_CANCELS, facts),), evidence)
     if opens > -buffer:
         reasons = (*reasons, Reason(Code.EARLY_PRESS_CANCELS, facts.plus(first_press_frames=opens)))
     presses = Facts(
@@ -123,7 +121,10 @@ def _numbers(lead: Range, speed: int, lowest: int, highest: int) -> Facts:
 def _last_cancel_press(
     game: Game, character: Character, first: Move, second: Move, contact: Contact
 ) -> int | None:
-    """The last press, relative to the first free frame, that a cancel or chain would take instead."""
+    """The last press, relative to the first free frame, that a cancel or chain would take instead.
+
+    Always below 0: the window of either ends where the first move does.
+    """
     free = free_clock(first, contact)
     if isinstance(free, Missing):
         return None

@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from bot.render.card import Card, as_text
 from bot.render.lists import followers_card, punish_card, safe_card
-from bot.render.move import move_card
+from bot.render.move import move_card, plus_card
 from bot.render.pair import confirm_card, follow_up_card, gap_card, knockdown_card
 from bot.render.refusals import pointed, refusal_card
-from bot.results.ask import Ambiguous, Asked, Followers, Gaps, Kind, MoveFacts, Punishes, Refusal, UnknownName
+from bot.render.timing import timing_card
+from bot.results.ask import (
+    Advantage,
+    Ambiguous,
+    Asked,
+    Followers,
+    Gaps,
+    Kind,
+    MoveFacts,
+    Punishes,
+    Refusal,
+    UnknownName,
+)
 from core.followups import FollowUp
 from core.verdict import Verdict
 
@@ -17,6 +29,8 @@ def card(result: Asked | Refusal) -> Card:
     if not isinstance(result, Asked):
         return refusal_card(result)
     match result.detail:
+        case FollowUp() if result.kind in (Kind.EARLY, Kind.LATE):
+            return timing_card(result, result.detail)
         case FollowUp():
             return follow_up_card(result, result.detail)
         case Followers():
@@ -25,6 +39,8 @@ def card(result: Asked | Refusal) -> Card:
             return gap_card(result, result.detail)
         case Punishes():
             return punish_card(result, result.detail)
+        case Advantage():
+            return plus_card(result, result.detail)
         case MoveFacts():
             return move_card(result, result.detail)
         case Verdict():

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from bot.render.wording import say
 from core.model import Game
 
+WHY = "Why?"
+"""What stands above the reasons."""
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -36,5 +39,5 @@ def as_text(card: Card) -> str:
     parts = [card.lead]
     parts += ["\n".join([group.question, *(f"  {line}" for line in group.lines)]) for group in card.groups]
     if card.reasons:
-        parts.append("\n".join(["Why?", *(f"  {line}" for line in card.reasons)]))
+        parts.append("\n".join([WHY, *(f"  {line}" for line in card.reasons)]))
     return "\n\n".join([*parts, card.source])

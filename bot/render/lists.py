@@ -72,6 +72,8 @@ def safe_card(asked: Asked, found: Verdict) -> Card:
     """A card on whether a blocked move is safe."""
     words = Words(asked)
     advantage = number(found.evidence, "advantage_on_block_frames")
+    if advantage is None and found.answer is Answer.NO:
+        return Card(words.reasons(found.reasons)[0], only_choice(words), (), source_of(asked.game))
     if advantage is None:
         lead = words.lead("safe-unknown")
     else:
@@ -105,7 +107,9 @@ def _lead(
     cancels: Sequence[FollowUp],
     combos: Sequence[FollowUp],
 ) -> str:
-    kind, answer = words.asked.kind, words.asked.answer
+    kind, answer, among = words.asked.kind, words.asked.answer, words.asked.among
+    if among is not None:
+        return _lead_among(words, found, among)
     block = words.asked.contact.kind is ContactKind.BLOCK
     if answer is not Answer.YES:
         return words.lead(f"{kind.value}-{answer}")
@@ -118,6 +122,9 @@ def _lead(
         if words.asked.contact.kind is ContactKind.WHIFF:
             return words.lead("cancels-after-yes-whiff", count=len(cancels))
         told = {"combos": plural} if len(combos) != 1 else {}
+        told["which"] = words(
+            "pieces", "all-them" if len(combos) == len(cancels) > 1 else "some-them", combo_count=len(combos)
+        )
         unknown = sum(move.cancel.combos.answer is Answer.UNKNOWN for move in cancels)
         return words.lead(
             "cancels-after-yes-unknown" if unknown else "cancels-after-yes",
@@ -135,6 +142,23 @@ def _lead(
         cancels=len(combos),
         **({"combos": verb} if verb else {}),
     )
+
+
+def _lead_among(words: Words, found: Followers, among: str) -> str:
+    """The advice on a kind of moves: how many there are, and how many of them do what was asked."""
+    asked = words.asked
+    if not found.moves:
+        return words.lead("among-none", among=among)
+    verdicts = [_asked_of(asked.kind, move)[0] for move in found.moves]
+    count = sum(is_yes(verdict) for verdict in verdicts)
+    key = {Kind.CANCELS_AFTER: "cancel", Kind.LINKS_AFTER: "link"}.get(asked.kind, "combo")
+    if not count:
+        unknown = any(verdict.answer is Answer.UNKNOWN for verdict in verdicts)
+        return words.lead(f"among-{'unknown' if unknown else 'no'}-{key}", among=among)
+    some = "all-of" if count > 2 else "both-of"
+    key_of_count = some if count == len(verdicts) else "some-of"
+    whole = words("pieces", key_of_count, count=count, all=len(verdicts))
+    return words.lead(f"among-yes-{key}", among=among, whole=whole)
 
 
 def _link_groups(words: Words, links: Sequence[FollowUp]) -> tuple[Group, ...]:

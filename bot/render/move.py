@@ -6,7 +6,7 @@ from bot.render.card import Card, Group, source_of
 from bot.render.lists import best_cancels, best_links, named
 from bot.render.parts import Words, is_yes, number, only_choice
 from bot.render.wording import field_name, signed
-from bot.results.ask import Asked, MoveFacts
+from bot.results.ask import Advantage, Asked, MoveFacts
 from core.blocks import damage
 from core.frames import outcome
 from core.model import Contact, Effect, HitState, Move, MoveKind, Outcome, Range
@@ -42,6 +42,22 @@ def move_card(asked: Asked, found: MoveFacts) -> Card:
         *only_choice(words),
     )
     return Card(lead, groups, (), source_of(asked.game))
+
+
+def plus_card(asked: Asked, found: Advantage) -> Card:
+    """A card on what a touch leaves the attacker."""
+    words, known = Words(asked), None if isinstance(found.frames, Missing) else found.frames
+    if found.effect is not Effect.STAND:
+        lead = words.lead(f"plus-{found.effect.value}", advantage=known.low if known else None)
+    elif known is None:
+        lead = words.lead("plus-unknown")
+    elif not known.exact:
+        lead = words.lead("plus-height", low=known.low, high=known.high)
+    else:
+        key = "plus-yes" if known.low > 0 else "plus-even" if known.low == 0 else "plus-no"
+        lead = words.lead(key, advantage=known.low, frames=abs(known.low))
+    reasons = words.reasons(found.frames.verdict.reasons) if isinstance(found.frames, Missing) else ()
+    return Card(lead, only_choice(words), reasons, source_of(asked.game))
 
 
 def _what(move: Move) -> str:

@@ -69,7 +69,7 @@ def confirm_card(asked: Asked, found: Verdict) -> Card:
         return _card(words, words.lead(key), words.besides(found.reasons), found.reasons)
     confirm = number(found.evidence, "confirm_frames")
     lead = words.lead("confirm-yes", confirm=confirm, means=str(found.reasons[0].facts["means"]))
-    said = [words.line("confirm-note", confirm=confirm), words.line("confirm-skill")]
+    said = [words.line("confirm-note"), words.line("confirm-skill")]
     groups = (*words.group("confirm", said), *words.besides(found.reasons))
     return _card(words, lead, groups, found.reasons[1:])
 
@@ -143,7 +143,7 @@ def _cancel(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Sequ
         key = "cancel-yes-not" if short is None else "cancel-yes-alone"
     lead = words.lead(key, means=means_of(found), spare=spare, short_frames=short)
     reasons = (*legal.reasons, *combos.reasons)
-    return lead, (*cancel_groups(words, found), *words.besides(reasons)), reasons
+    return lead, (*cancel_groups(words, found, told=True), *words.besides(reasons)), reasons
 
 
 def _combo(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Sequence[Reason]]:
@@ -160,7 +160,7 @@ def _combo(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Seque
     else:
         too_late = fact(found.link, Code.LINK_TOO_LATE, "short_frames")
         lead = words.lead("combo-no" if too_late is None else "combo-no-short", short_frames=too_late)
-    return lead, _both_ways(words, found), found.verdict.reasons
+    return lead, _both_ways(words, found, told=True), found.verdict.reasons
 
 
 def _window(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Sequence[Reason]]:
@@ -178,12 +178,12 @@ def _window(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Sequ
     return lead, _both_ways(words, found), found.verdict.reasons
 
 
-def _both_ways(words: Words, found: FollowUp) -> tuple[Group, ...]:
+def _both_ways(words: Words, found: FollowUp, told: bool = False) -> tuple[Group, ...]:
     """The numbers of the cancel, where it is legal, and of the link, where it is one."""
     both = is_yes(found.link) and is_yes(found.cancel.legal)
     either = is_yes(found.link) or not is_yes(found.cancel.legal)
     return (
-        *cancel_groups(words, found, alone=not both),
+        *cancel_groups(words, found, alone=not both, told=told),
         *(link_groups(words, found, alone=not both) if either else ()),
         *words.besides((*found.verdict.reasons, *found.link.reasons)),
     )

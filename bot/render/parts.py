@@ -144,8 +144,9 @@ def link_groups(words: Words, found: FollowUp, alone: bool = True) -> tuple[Grou
     return (*words.group(f"tight{tail}", tight), *words.group(f"press{tail}", press))
 
 
-def cancel_groups(words: Words, found: FollowUp, alone: bool = True) -> tuple[Group, ...]:
-    """Whether a legal cancel combos, how tight it is and when to press it."""
+def cancel_groups(words: Words, found: FollowUp, alone: bool = True, told: bool = False) -> tuple[Group, ...]:
+    """Whether a legal cancel combos, how tight it is and when to press it. `told`: the advice has
+    said by how much it combos."""
     if not is_yes(found.cancel.legal):
         return ()
     means, evidence, combos = means_of(found), found.cancel.legal.evidence, found.cancel.combos
@@ -153,7 +154,7 @@ def cancel_groups(words: Words, found: FollowUp, alone: bool = True) -> tuple[Gr
     block = words.asked.contact.kind is ContactKind.BLOCK
     whiff = words.asked.contact.kind is ContactKind.WHIFF
     said: list[str] = []
-    if not whiff:
+    if not whiff and not (told and spare is not None):
         if spare is not None:
             said.append(words.line("legal-combos", spare=spare))
         elif short is not None:

@@ -10,9 +10,12 @@ from bot.results.ask import (
     Ambiguous,
     Named,
     NoSuchFrame,
+    NothingBefore,
     NotUnderstood,
+    OtherGame,
     Phrase,
     Refusal,
+    TwoQuestions,
     UnknownName,
 )
 from core.notation import NotationError
@@ -29,7 +32,7 @@ def refusal_card(refusal: Refusal) -> Card:
             if refusal.too_long:
                 lead = say("refusals", "too-long", characters=QUESTION_CHARACTERS, words=QUESTION_WORDS)
             else:
-                lead = say("refusals", "not-understood" if refusal.text.strip() else "empty")
+                lead = say("refusals", "not-understood" if refusal.text.strip() else "empty", game=game.name)
             groups = _try(refusal.examples)
         case UnknownName():
             lead, groups = _unknown(refusal), _try(refusal.examples)
@@ -47,6 +50,13 @@ def refusal_card(refusal: Refusal) -> Card:
                 active=refusal.move.active_frames or 0,
             )
             groups = ()
+        case NothingBefore():
+            lead, groups = _nothing_before(refusal)
+        case TwoQuestions():
+            asked = tuple(part.question.text for part in refusal.parts)
+            lead, groups = say("refusals", "two-questions"), (Group(say("refusals", "pick"), asked),)
+        case OtherGame():
+            lead, groups = say("refusals", "other-game", game=game.name), ()
     return Card(lead, groups, (), source_of(game))
 
 
@@ -59,6 +69,8 @@ def _unknown(refusal: UnknownName) -> str:
     name = quoted(refusal.name)[1:-1]
     if refusal.what is Named.CHARACTER:
         said = say("refusals", "no-character", game=refusal.game.name, name=name)
+    elif refusal.what is Named.GAME:
+        said = say("refusals", "no-game", name=name)
     elif refusal.what is Named.SCHEME:
         said = say("refusals", "no-scheme", game=refusal.game.name, name=name)
     elif refusal.of is not None:
@@ -85,6 +97,16 @@ def _ambiguous(refusal: Ambiguous) -> tuple[str, tuple[Group, ...]]:
     )
     lines = [say("refusals", "candidate", move=move.input, name=move.name) for move in moves]
     return lead, (Group(say("refusals", "one-of"), tuple(lines)),)
+
+
+def _nothing_before(refusal: NothingBefore) -> tuple[str, tuple[Group, ...]]:
+    """Which move, or which two moves, is asked back."""
+    if refusal.move is not None and refusal.firsts:
+        second = refusal.move.input
+        links = tuple(say("refusals", "link", first=one.input, second=second) for one in refusal.firsts)
+        lead = say("refusals", "which-link", second=second)
+        return lead, (Group(say("refusals", "link-from"), links),)
+    return say("refusals", "which-pair" if refusal.pair else "which-move"), _try(refusal.examples)
 
 
 def _try(examples: tuple[str, ...]) -> tuple[Group, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from bot.render.ask import text
 from bot.render.wording import say_reason
 from bot.results.ask import (
+    Advantage,
     Ambiguous,
     Asked,
     Detail,
@@ -15,21 +16,24 @@ from bot.results.ask import (
     Kind,
     MoveFacts,
     NoSuchFrame,
+    NothingBefore,
     NotUnderstood,
+    OtherGame,
     Punishes,
     Refusal,
+    TwoQuestions,
     UnknownName,
 )
 from core.blocks import damage
 from core.followups import FollowUp
 from core.model import Move
-from core.verdict import Reason, Verdict
+from core.verdict import Missing, Reason, Verdict
 
 Value = str | int | float | bool | None | list["Value"] | dict[str, "Value"]
 
 KEYS = {
     "kind": f"what was asked ({', '.join(Kind)}), or why there is no answer (not-understood, unknown-name, "
-    "ambiguous, no-such-frame)",
+    "ambiguous, no-such-frame, nothing-before, two-questions, other-game)",
     "answer": '"yes", "no" or "unknown"; null for a move and where there is no answer',
     "numbers": "the numbers used, each with its unit in its name (window_frames, confirm_ms)",
     "reasons": "a list of {code, text}, the decisive one first",
@@ -55,7 +59,7 @@ def values(result: Asked | Refusal) -> dict[str, Value]:
             **shared,
             "character": None,
             "moves": _candidates(result),
-            "examples": list(result.examples) if isinstance(result, NotUnderstood | UnknownName) else [],
+            "examples": list(getattr(result, "examples", ())),
         }
     reasons = _reasons(result.detail)
     return {
@@ -78,6 +82,9 @@ _KIND: dict[type, str] = {
     UnknownName: "unknown-name",
     Ambiguous: "ambiguous",
     NoSuchFrame: "no-such-frame",
+    NothingBefore: "nothing-before",
+    TwoQuestions: "two-questions",
+    OtherGame: "other-game",
 }
 
 
@@ -93,6 +100,8 @@ def _reasons(detail: Detail) -> Sequence[Reason]:
             return tuple(reason for by in detail.by for reason in by.answer.verdict.reasons)
         case MoveFacts():
             return detail.safe.reasons
+        case Advantage():
+            return detail.frames.verdict.reasons if isinstance(detail.frames, Missing) else ()
         case Followers():
             return ()
 
@@ -114,6 +123,10 @@ def _numbers(detail: Detail) -> dict[str, int | float | str]:
             return dict(detail.by[0].answer.verdict.evidence)
         case MoveFacts():
             return dict(detail.safe.evidence)
+        case Advantage():
+            if isinstance(detail.frames, Missing):
+                return {}
+            return {"advantage_frames": detail.frames.low, "advantage_high_frames": detail.frames.high}
         case Followers():
             return {}
 

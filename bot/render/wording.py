@@ -34,6 +34,10 @@ def say_reason(reason: Reason, game: Game, state: str | None = None) -> str:
     """The sentence of one reason; `state`: the hit state that the question spoke of."""
     facts: dict[str, Fact] = {"unit": game.distance_unit}
     facts |= {name: fact for name, fact in reason.facts.items() if fact != ""}
+    if reason.code is Code.CONTACT_NOT_IN_RULE:
+        allowed = str(facts["allowed"]).split(", ")
+        facts["needs"] = " or ".join(say("pieces", f"a-{kind}") for kind in allowed)
+        facts["contact_words"] = say("pieces", f"a-{facts['contact']}")
     if state is not None and facts.get("contact") == "hit":
         facts["contact"] = state
     if reason.code is Code.NUMBER_MISSING:
@@ -76,6 +80,8 @@ class _Writer(string.Formatter):
 
     def format_field(self, value: object, format_spec: str) -> str:
         """One fact as its spec wants it."""
+        if format_spec == "a":
+            return f"{'an' if str(value)[:1].lower() in 'aeiou' else 'a'} {value}"
         if isinstance(value, str) or not isinstance(value, int | float):
             return str(value)
         match format_spec:
@@ -89,6 +95,8 @@ class _Writer(string.Formatter):
                 return _nth(int(value))
             case "ms":
                 return f"{value * 1000 / self._fps:.0f} ms"
+            case ",":
+                return f"{value:,}"
             case "times":
                 return {1: "once", 2: "twice"}.get(int(value), f"{int(value)} times")
             case _:

@@ -7,8 +7,8 @@ from enum import StrEnum
 
 from core.blocks import Gap, PunishAnswer
 from core.followups import FollowUp
-from core.model import Character, Contact, ContactKind, Game, Move
-from core.verdict import Answer, Verdict
+from core.model import Character, Contact, ContactKind, Effect, Game, Move, Range
+from core.verdict import Answer, Missing, Verdict
 
 QUESTION_CHARACTERS = 300
 QUESTION_WORDS = 60
@@ -32,15 +32,25 @@ class Kind(StrEnum):
     CONFIRM = "confirm"
     MEATY = "meaty"
     SAFE_JUMP = "safe-jump"
+    PLUS = "plus"
+    EARLY = "early"
+    LATE = "late"
 
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A piece of the question as it was typed, and its place in it as a slice."""
+    """A piece of the question as it was typed, and its place in it as a slice. `mended`: its words
+    with a slip of the keyboard put right; None where there was none."""
 
     text: str
     start: int
     end: int
+    mended: str | None = None
+
+    @property
+    def meant(self) -> str:
+        """The words to look up."""
+        return self.text if self.mended is None else self.mended
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +80,8 @@ class Said:
 class Question:
     """One reading of a question: its kind, and the moves as they were called, not yet looked up.
 
-    `loose`: it was read so for its moves alone; no word in it says what is asked.
+    `loose`: it was read so for its moves alone; no word in it says what is asked. `pair`: `first`
+    stands for both moves of the pair asked about before ("is that real?").
     """
 
     text: str
@@ -79,6 +90,7 @@ class Question:
     second: Phrase | None = None
     said: Said = Said()
     loose: bool = False
+    pair: bool = False
 
     @property
     def called(self) -> tuple[Phrase, ...]:
@@ -92,6 +104,14 @@ class PunishBy:
 
     character: Character
     answer: PunishAnswer
+
+
+@dataclass(frozen=True, slots=True)
+class Advantage:
+    """What a touch leaves the attacker: its effect, and by how many frames they are free first."""
+
+    effect: Effect
+    frames: Range | Missing
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +143,7 @@ class Followers:
     moves: tuple[FollowUp, ...]
 
 
-Detail = Verdict | FollowUp | Gaps | Followers | Punishes | MoveFacts
+Detail = Verdict | FollowUp | Gaps | Followers | Punishes | MoveFacts | Advantage
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +151,10 @@ class Asked:
     """An answered question.
 
     `character` does the moves (for a punish: the one who is punished). `only_choice`: nobody named
-    that character, but no other has these moves. `detail` is what the engine said: a FollowUp for
-    link, cancel, combo and window, Gaps, Followers, Punishes and MoveFacts for what their names
-    say, else a Verdict. `reversal_startup_frames`: what a safe jump was judged against.
+    that character, but no other has these moves. `among`: the kind of moves that a list was asked
+    of, as it was called ("special"). `detail` is what the engine said: a FollowUp for link, cancel,
+    combo, window, early and late; Gaps, Followers, Punishes, Advantage and MoveFacts for what their
+    names say; else a Verdict. `reversal_startup_frames`: what a safe jump was judged against.
     """
 
     question: Question
@@ -144,6 +165,7 @@ class Asked:
     detail: Detail
     only_choice: bool = False
     reversal_startup_frames: int | None = None
+    among: str | None = None
 
     @property
     def kind(self) -> Kind:
@@ -161,6 +183,8 @@ def _answer(kind: Kind, detail: Detail) -> Answer | None:
         case Verdict():
             return detail.answer
         case FollowUp():
+            if kind in (Kind.EARLY, Kind.LATE):
+                return None
             if kind is Kind.CANCEL:
                 return detail.cancel.legal.answer
             return detail.link.answer if kind is Kind.LINK else detail.verdict.answer
@@ -172,8 +196,18 @@ def _answer(kind: Kind, detail: Detail) -> Answer | None:
             return _any([by.answer.verdict.answer for by in detail.by])
         case Followers():
             return _any([_following(kind, move) for move in detail.moves])
+        case Advantage():
+            return _plus(detail)
         case MoveFacts():
             return None
+
+
+def _plus(found: Advantage) -> Answer:
+    if found.effect is not Effect.STAND:
+        return Answer.YES
+    if isinstance(found.frames, Missing) or found.frames.low <= 0 < found.frames.high:
+        return Answer.UNKNOWN
+    return Answer.YES if found.frames.low > 0 else Answer.NO
 
 
 def _following(kind: Kind, move: FollowUp) -> Answer:
@@ -205,13 +239,14 @@ class Named(StrEnum):
     MOVE = "move"
     CHARACTER = "character"
     SCHEME = "scheme"
+    GAME = "game"
 
 
 @dataclass(frozen=True, slots=True)
 class UnknownName:
     """A move, character or control scheme that the game does not have. `place` is None where the name did not
     stand in the question; `near` are names it has that look most like it, `of` the character who was
-    searched, None where everybody was."""
+    searched, None where everybody was; `question` is the reading that the name stands in."""
 
     game: Game
     text: str
@@ -221,24 +256,29 @@ class UnknownName:
     near: tuple[str, ...]
     examples: tuple[str, ...]
     of: Character | None = None
+    question: Question | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One thing that a name may mean: a move, a character, or one character's move."""
+    """One thing that a name may mean: a move, a character, or one character's move. `question`: the
+    reading it belongs to, where that is another than the refusal's."""
 
     character: Character | None
     move: Move | None = None
+    question: Question | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Ambiguous:
-    """A name that may mean several things; nothing is guessed. `place` is the name as it was typed."""
+    """A name that may mean several things; nothing is guessed. `place` is the name as it was typed,
+    `question` the reading that it stands in."""
 
     game: Game
     text: str
     place: Phrase
     candidates: tuple[Candidate, ...]
+    question: Question
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,4 +291,48 @@ class NoSuchFrame:
     active_frame: int
 
 
-Refusal = NotUnderstood | UnknownName | Ambiguous | NoSuchFrame
+@dataclass(frozen=True, slots=True)
+class NothingBefore:
+    """A question about "it" or "that" where nothing was asked about before, or too long ago.
+
+    `kind` is what was asked, `pair` whether it needs two moves. `move` is the second of them where
+    it was named, `character` whose it is; `firsts` are moves that it links from.
+    """
+
+    game: Game
+    text: str
+    question: Question
+    pair: bool
+    examples: tuple[str, ...]
+    character: Character | None = None
+    move: Move | None = None
+    firsts: tuple[Move, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TwoQuestions:
+    """Several questions at once: none is answered before the asker has picked one. `parts` are the
+    questions as they were typed, each answered."""
+
+    game: Game
+    text: str
+    parts: tuple[Asked, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OtherGame:
+    """A button of a question about another game than this server's."""
+
+    game: Game
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Welcome:
+    """What a newcomer sees: the server's game, and questions that it answers."""
+
+    game: Game
+    examples: tuple[str, ...]
+
+
+Refusal = NotUnderstood | UnknownName | Ambiguous | NoSuchFrame | NothingBefore | TwoQuestions | OtherGame

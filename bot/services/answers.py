@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bot.results.ask import (
+    Advantage,
     Detail,
     Followers,
     Gaps,
@@ -15,12 +16,13 @@ from bot.results.ask import (
     Punishes,
     Question,
 )
-from bot.services.moves import Resolved
+from bot.services.resolve import Resolved
 from core.blocks import fastest_startup, gaps, punish, safe
 from core.followups import confirm_time, follow_up, follow_ups
-from core.frames import contact_on
+from core.frames import advantage, contact_on, outcome
 from core.knockdown import meaty, safe_jump
-from core.model import Contact, ContactKind, Game
+from core.model import Contact, ContactKind, Effect, Game, Move
+from core.verdict import Missing
 
 _ON_BLOCK = (Kind.GAP, Kind.PUNISH, Kind.SAFE)
 _DELAYED = (Kind.GAP, Kind.MEATY)
@@ -65,10 +67,14 @@ def detail_of(game: Game, found: Resolved, contact: Contact) -> Detail:
     who, first, second = found.character, found.moves[0], found.moves[-1]
     said = found.question.said
     match found.question.kind:
-        case Kind.LINK | Kind.CANCEL | Kind.COMBO | Kind.WINDOW:
+        case Kind.LINK | Kind.CANCEL | Kind.COMBO | Kind.WINDOW | Kind.EARLY | Kind.LATE:
             return follow_up(game, who, first, second, contact)
         case Kind.LINKS_AFTER | Kind.CANCELS_AFTER | Kind.FOLLOW_UPS:
-            return Followers(follow_ups(game, who, first, contact))
+            found_moves = follow_ups(game, who, first, contact)
+            among = found.among
+            return Followers(tuple(one for one in found_moves if among is None or one.move in among.moves))
+        case Kind.PLUS:
+            return _plus(game, first, contact)
         case Kind.GAP:
             return Gaps(gaps(game, who, first, second, contact, said.delay_frames or 0))
         case Kind.CONFIRM:
@@ -86,3 +92,9 @@ def detail_of(game: Game, found: Resolved, contact: Contact) -> Detail:
         case Kind.MOVE:
             blocked = replace(contact, kind=ContactKind.BLOCK, state=None)
             return MoveFacts(safe(game, first, blocked), follow_ups(game, who, first, Contact()))
+
+
+def _plus(game: Game, move: Move, contact: Contact) -> Advantage:
+    result = outcome(game, move, contact) if contact.kind is ContactKind.HIT else None
+    effect = Effect.STAND if result is None or isinstance(result, Missing) else result.effect
+    return Advantage(effect, advantage(game, move, contact))

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
-from bot.results.ask import Ambiguous, Asked, Candidate, Kind, NotUnderstood, Question, Refusal
+from bot.results.ask import (
+    Ambiguous,
+    Asked,
+    Candidate,
+    Kind,
+    NothingBefore,
+    NotUnderstood,
+    Question,
+    Refusal,
+    TwoQuestions,
+    UnknownName,
+)
 from bot.services.answers import contact_of, detail_of, fits_kind, reversal_of
+from bot.services.asker import Asker, Recent
 from bot.services.examples import find_examples
-from bot.services.moves import Failed, MoveFinder, Resolved
+from bot.services.moves import MoveFinder
+from bot.services.resolve import Failed, Resolved, Resolver
+from bot.words.split import either, halves
 from bot.words.understand import is_too_long, readings
 from core.model import Character, Contact, Game
 
@@ -17,39 +32,48 @@ class AskService:
 
     def __init__(self, game: Game) -> None:
         self.game = game
-        self._finder = MoveFinder(game)
+        self.finder = MoveFinder(game)
+        self._resolver = Resolver(self.finder)
         self._examples: dict[tuple[str | None, bool], tuple[str, ...]] = {}
 
-    def ask(self, text: str, character: str | None = None, scheme: str | None = None) -> Asked | Refusal:
+    def ask(
+        self,
+        text: str,
+        character: str | None = None,
+        scheme: str | None = None,
+        recent: Recent | None = None,
+    ) -> Asked | Refusal:
         """The answer to a question. `character` (a name or alias) and `scheme` are the asker's own,
-        for where the question names none."""
-        mine = self._finder.character(character) if character is not None else None
+        for where the question names none; `recent` is what "it" and "that" stand for."""
+        mine = self.finder.character(character) if character is not None else None
         if character is not None and mine is None:
-            unknown = self._finder.unknown_character(text, character, None)
-            return replace(unknown, examples=self.examples(None, named=True))
-        known_scheme = self._finder.scheme(scheme) if scheme is not None else None
+            return self.unknown_character(text, character)
+        known_scheme = self.finder.scheme(scheme) if scheme is not None else None
         if scheme is not None and known_scheme is None:
-            return self._finder.unknown_scheme(text, scheme)
+            return self.finder.unknown_scheme(text, scheme)
         if is_too_long(text):
-            return NotUnderstood(self.game, text, self.examples(mine, mine is None), too_long=True)
-        nearest: Failed | None = None
-        for group in readings(text, self._finder.known):
-            outcomes = [
-                self._finder.resolve(_with_scheme(question, known_scheme), mine)
-                for question in group
-                if fits_kind(question)
-            ]
-            resolved = [outcome for outcome in outcomes if isinstance(outcome, Resolved)]
-            if resolved:
-                return self._answer(resolved, text)
-            for outcome in outcomes:
-                if isinstance(outcome, Ambiguous):
-                    return outcome
-                if isinstance(outcome, Failed) and outcome.nearer_than(nearest):
-                    nearest = outcome
-        if nearest is not None and nearest.tells:
-            return replace(nearest.refusal, examples=self.examples(mine or nearest.refusal.of, mine is None))
-        return NotUnderstood(self.game, text, self.examples(mine, mine is None))
+            return self.too_long(text, mine)
+        asker = Asker(mine, known_scheme, None, recent)
+        result = self._read(text, asker)
+        if isinstance(result, Asked | Ambiguous):
+            return result
+        return self._parts(text, asker) or self._refused(text, result, asker)
+
+    def settle(self, question: Question, asker: Asker) -> Asked | Refusal:
+        """The answer to a question whose words are already understood."""
+        outcome = self._resolver.resolve(question, asker)
+        if isinstance(outcome, Resolved):
+            return self._answer([outcome], asker)
+        return self._refused(question.text, outcome, asker, settled=True)
+
+    def unknown_character(self, text: str, name: str) -> UnknownName:
+        """The refusal of a character that was named beside the question."""
+        refusal = self.finder.unknown_character(text, name, None)
+        return replace(refusal, examples=self.examples(None, named=True))
+
+    def too_long(self, text: str, mine: Character | None) -> NotUnderstood:
+        """The refusal of a text that is too long to be read."""
+        return NotUnderstood(self.game, text, self.examples(mine, mine is None), too_long=True)
 
     def examples(self, character: Character | None, named: bool) -> tuple[str, ...]:
         """Three questions about this character (else the first) that have an answer; `named`: they
@@ -59,14 +83,67 @@ class AskService:
             self._examples[key] = find_examples(self.game, character, named)
         return self._examples[key]
 
-    def _answer(self, resolved: list[Resolved], text: str) -> Asked | Refusal:
+    def _read(self, text: str, asker: Asker) -> Asked | Refusal | Failed | None:
+        """The answer by the first reading that makes sense, else the nearest failure."""
+        nearest: Failed | None = None
+        back: NothingBefore | None = None
+        for group in readings(text, self.finder.known):
+            outcomes = [self._resolver.resolve(question, asker) for question in group if fits_kind(question)]
+            resolved = [outcome for outcome in outcomes if isinstance(outcome, Resolved)]
+            if resolved:
+                return self._answer(resolved, asker)
+            for outcome in outcomes:
+                if isinstance(outcome, Ambiguous):
+                    return outcome
+                if isinstance(outcome, NothingBefore):
+                    back = back or outcome
+                elif isinstance(outcome, Failed) and outcome.nearer_than(nearest):
+                    nearest = outcome
+        return back or nearest
+
+    def _parts(self, text: str, asker: Asker) -> TwoQuestions | None:
+        """The text as two questions, where each has an answer of its own."""
+        for one, other in (*halves(text), *either(text)):
+            first = self._read(one, asker)
+            if not isinstance(first, Asked) or first.question.loose:
+                continue
+            inputs = tuple(move.input for move in first.moves)
+            recent = Recent(self.game.name, first.character.name, inputs)
+            second = self._read(other, replace(asker, recent=recent))
+            if isinstance(second, Ambiguous):
+                second = self._read(other, replace(asker, mine=first.character, recent=recent))
+            if isinstance(second, Asked) and not second.question.loose:
+                return TwoQuestions(self.game, text, (first, second))
+        return None
+
+    def _refused(
+        self, text: str, result: Asked | Refusal | Failed | None, asker: Asker, settled: bool = False
+    ) -> Asked | Refusal:
+        """The refusal with examples that this asker can try."""
+        mine = asker.mine
+        if isinstance(result, Failed):
+            if not settled and not result.tells:
+                return NotUnderstood(self.game, text, self.examples(mine, mine is None))
+            refusal = result.refusal
+            return replace(refusal, examples=self.examples(mine or refusal.of, mine is None))
+        if isinstance(result, NothingBefore):
+            return replace(result, examples=self.examples(mine or result.character, mine is None))
+        return result or NotUnderstood(self.game, text, self.examples(mine, mine is None))
+
+    def _answer(self, resolved: Iterable[Resolved], asker: Asker) -> Asked | Refusal:
         """The one answer; where the words can be split in several ways, a refusal to guess."""
-        first = resolved[0]
-        for other in resolved[1:]:
+        first, *others = resolved
+        for other in others:
             for place, one, another in zip(first.question.called, first.moves, other.moves, strict=False):
                 if one != another:
-                    candidates = (Candidate(first.character, one), Candidate(other.character, another))
-                    return Ambiguous(self.game, text, place, candidates)
+                    candidates = (
+                        Candidate(first.character, one),
+                        Candidate(other.character, another, other.question),
+                    )
+                    return Ambiguous(self.game, first.question.text, place, candidates, first.question)
+        if asker.scheme is not None and first.question.said.scheme is None:
+            said = replace(first.question.said, scheme=asker.scheme)
+            first = replace(first, question=replace(first.question, said=said))
         contact = contact_of(self.game, first)
         if not isinstance(contact, Contact):
             return contact
@@ -79,10 +156,5 @@ class AskService:
             detail_of(self.game, first, contact),
             first.only_choice,
             reversal_of(self.game, first) if first.question.kind is Kind.SAFE_JUMP else None,
+            first.among.called if first.among else None,
         )
-
-
-def _with_scheme(question: Question, scheme: str | None) -> Question:
-    if scheme is None or question.said.scheme is not None:
-        return question
-    return replace(question, said=replace(question.said, scheme=scheme))

@@ -14,6 +14,22 @@ from bot.results.ask import Kind
 from bot.words.patterns import Pattern, read_pattern
 from core.model import ContactKind
 
+PAIRED = (Kind.EARLY, Kind.LATE)
+"""Questions about two moves that may name the second alone."""
+
+OF_TWO = (
+    *PAIRED,
+    Kind.LINK,
+    Kind.CANCEL,
+    Kind.COMBO,
+    Kind.WINDOW,
+    Kind.GAP,
+    Kind.CONFIRM,
+    Kind.MEATY,
+    Kind.SAFE_JUMP,
+)
+"""Questions about two moves."""
+
 
 @dataclass(frozen=True, slots=True)
 class Asking:
@@ -51,7 +67,16 @@ class Tables:
     modifiers: tuple[Modifier, ...]
     polite: tuple[Pattern, ...]
     around_moves: tuple[Pattern, ...]
+    fillers: frozenset[str]
+    pronouns: frozenset[str]
+    pairs: tuple[str, ...]
     examples: tuple[Example, ...]
+
+    def words(self) -> tuple[str, ...]:
+        """Every word of the patterns, each once."""
+        every = [entry.patterns for entry in self.questions] + [entry.patterns for entry in self.modifiers]
+        found = (word for patterns in (*every, self.polite) for one in patterns for word in one.literals())
+        return tuple(dict.fromkeys(found))
 
 
 @cache
@@ -70,6 +95,9 @@ def tables() -> Tables:
         ),
         _patterns(said.polite),
         _patterns(said.around_moves),
+        frozenset(said.fillers),
+        frozenset(said.pronouns),
+        tuple(said.pairs),
         tuple(Example(entry.kind, entry.text) for entry in said.example),
     )
 
@@ -92,6 +120,9 @@ class _Questions(BaseModel):
     model_config = ConfigDict(extra="forbid")
     polite: list[str]
     around_moves: list[str]
+    fillers: list[str]
+    pronouns: list[str]
+    pairs: list[str]
     synonyms: dict[str, str]
     question: list[_Question]
     example: list[_Example]

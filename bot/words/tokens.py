@@ -17,12 +17,15 @@ _STOPS = ("!", "?")
 @dataclass(frozen=True, slots=True)
 class Token:
     """One word, folded, with its place in the text as a slice. `after_gap`: something between it
-    and the word before it was taken out, so that no phrase may run over both."""
+    and the word before it was taken out, so that no phrase may run over both. `in_name`: it is part
+    of a move's name, and means nothing else. `mended`: it was typed otherwise."""
 
     word: str
     start: int
     end: int
     after_gap: bool = False
+    in_name: bool = False
+    mended: bool = False
 
 
 def tokens(text: str) -> tuple[Token, ...]:

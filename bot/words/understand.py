@@ -6,53 +6,18 @@ picks the reading that fits.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from bot.results.ask import QUESTION_CHARACTERS, QUESTION_WORDS, Phrase, Question, Said
-from bot.words.patterns import Filled, Pattern, Phrases, matches
-from bot.words.tables import Asking, Modifier, tables
+from bot.words.patterns import Filled, Pattern, matches
+from bot.words.tables import OF_TWO, Asking, Modifier, tables
 from bot.words.tokens import Token, tokens, without
-from core.model import ContactKind, Game
+from bot.words.vocabulary import Vocabulary
+from core.model import ContactKind
 
-Vocabulary = Mapping[str, Phrases]
-"""What fills the places of a fixed meaning, by the place's name."""
-
-_NUMBER = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,3})?)(?:st|nd|rd|th|f)?")
-_NUMBER_WORDS = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
-_NTH_WORDS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"]
 _WHOLE = ("active_frame", "hits_before", "delay_frames", "reversal_startup_frames")
 _STEPS = (1, 2, 3)
-
-
-class _Numbers(Phrases):
-    """Numbers in digits or, up to ten, in words."""
-
-    def __init__(self) -> None:
-        words = (*enumerate(_NUMBER_WORDS, start=1), *enumerate(_NTH_WORDS, start=1))
-        super().__init__({(word,): str(number) for number, word in words})
-
-    def meaning(self, found: Sequence[Token]) -> str | None:
-        """The number in digits."""
-        digits = _NUMBER.fullmatch(found[0].word) if len(found) == 1 else None
-        return digits[1] if digits else super().meaning(found)
-
-
-def vocabulary(game: Game) -> Vocabulary:
-    """The game's own names: hit states, control schemes, characters, the unit of distance."""
-    states = {called: state.name for state in game.hit_states for called in (state.name, *state.aliases)}
-    schemes = {called: scheme.name for scheme in game.schemes for called in (scheme.name, *scheme.aliases)}
-    people = {called: who.name for who in game.characters for called in (who.name, *who.aliases)}
-    unit = game.distance_unit
-    units = dict.fromkeys((unit, unit.removesuffix("s"), "units"), unit)
-    return {
-        "state": _phrases(states),
-        "scheme": _phrases(schemes),
-        "character": _phrases(people),
-        "unit": _phrases(units),
-        "n": _Numbers(),
-    }
 
 
 def is_too_long(text: str) -> bool:
@@ -63,11 +28,22 @@ def is_too_long(text: str) -> bool:
 def readings(text: str, known: Vocabulary) -> Iterator[tuple[Question, ...]]:
     """The readings of a question, likelier ones first; a group is the ways in which one pattern fits.
 
-    None for a text that is too long.
+    First as it stands; then without words that add nothing ("actually", "bro"); then with slips of
+    the keyboard put right. None for a text that is too long.
     """
     if is_too_long(text):
         return
     whole = tokens(text)
+    fewer = _without_fillers(whole)
+    yield from _readings(text, known.marked(whole), known)
+    if fewer != whole:
+        yield from _readings(text, known.marked(fewer), known)
+    mended = known.lexicon.mend(fewer)
+    if mended != fewer:
+        yield from _readings(text, known.marked(mended), known)
+
+
+def _readings(text: str, whole: tuple[Token, ...], known: Vocabulary) -> Iterator[tuple[Question, ...]]:
     before = None
     for step in _STEPS:
         taken = _take_modifiers(text, whole, known, step)
@@ -76,14 +52,25 @@ def readings(text: str, known: Vocabulary) -> Iterator[tuple[Question, ...]]:
         before = taken
         said, named, rest = taken
         rest = _without_ends(rest, tables().polite)
+        words = {token.word for token in rest}
         for asking in tables().questions:
             meant = _with_contact(said, asking.on)
             for pattern in asking.patterns if meant is not None and rest else ():
                 assert meant is not None
-                ways = [places for end, places in matches(pattern, rest, known) if end == len(rest)]
+                if not pattern.may_fit(words):
+                    continue
+                ways = [places for end, places in matches(pattern, rest, known.places) if end == len(rest)]
                 if ways:
                     group = (_question(text, asking, rest, places, meant, named) for places in ways)
                     yield tuple(dict.fromkeys(group))
+
+
+def _without_fillers(found: tuple[Token, ...]) -> tuple[Token, ...]:
+    """The words without those that add nothing."""
+    for place in reversed(range(len(found))):
+        if found[place].word in tables().fillers:
+            found = without(found, place, place + 1)
+    return found
 
 
 def _question(
@@ -96,16 +83,25 @@ def _question(
 ) -> Question:
     called = [
         _phrase(text, _without_ends(tuple(rest[slice(*places[place])]), tables().around_moves))
-        for place in ("a", "b")
+        for place in ("a", "b", "pair")
         if place in places
     ]
+    pair = "pair" in places
+    if not called:  # "what punishes?", "any gap?": about what was asked before
+        pair = asking.kind in OF_TWO
+        called = [replace(_phrase(text, rest), mended="it")]
     for who in named:
         next_to_move = not text[who.end : called[0].start].strip(" :")
         if next_to_move and said.owner is None:
             said = replace(said, owner=who)
         elif said.mine is None:
             said = replace(said, mine=who)
-    return Question(text, asking.kind, called[0], called[1] if len(called) > 1 else None, said, asking.loose)
+        elif said.theirs is None:
+            said = replace(said, theirs=who)
+    if "character" in places and said.theirs is None:
+        said = replace(said, theirs=_phrase(text, rest[slice(*places["character"])]))
+    second = called[1] if len(called) > 1 else None
+    return Question(text, asking.kind, called[0], second, said, asking.loose, pair)
 
 
 def _take_modifiers(
@@ -131,11 +127,13 @@ def _first_match(
     modifier: Modifier, found: tuple[Token, ...], known: Vocabulary
 ) -> tuple[int, int, Filled] | None:
     """The first place where the modifier fits, and there its longest match."""
-    for start in range(len(found)):
+    words = {token.word for token in found}
+    patterns = [pattern for pattern in modifier.patterns if pattern.may_fit(words)]
+    for start in range(len(found)) if patterns else ():
         ways = [
             (end, places)
-            for pattern in modifier.patterns
-            for end, places in matches(pattern, found, known, start)
+            for pattern in patterns
+            for end, places in matches(pattern, found, known.places, start)
             if not any(token.after_gap for token in found[start + 1 : end])
         ]
         if ways:
@@ -190,8 +188,5 @@ def _fits(found: tuple[Token, ...], patterns: Sequence[Pattern], start: int) -> 
 
 def _phrase(text: str, words: Sequence[Token]) -> Phrase:
     start, end = words[0].start, words[-1].end
-    return Phrase(text[start:end], start, end)
-
-
-def _phrases(meanings: Mapping[str, str]) -> Phrases:
-    return Phrases({tuple(token.word for token in tokens(name)): meant for name, meant in meanings.items()})
+    mended = " ".join(token.word for token in words) if any(token.mended for token in words) else None
+    return Phrase(text[start:end], start, end, mended)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -111,7 +112,7 @@ def test_an_unknown_move_is_pointed_at(service: Services) -> None:
 
 
 def test_an_unknown_character_is_pointed_at_and_the_nearest_named(service: Services) -> None:
-    result = service("saltglass").ask("what punishes 2HK as Odrum")
+    result = service("saltglass").ask("what punishes 2HK as Odorum Vail")
     assert isinstance(result, UnknownName)
     assert result.what is Named.CHARACTER
     assert result.near[0] == "Odrun Vale"
@@ -156,3 +157,21 @@ def test_a_question_of_any_length_is_handled(service: Services) -> None:
 
 def test_a_game_without_characters_answers_nothing() -> None:
     assert isinstance(AskService(Game("Empty", "1", 60, ())).ask("5MP 2MP"), UnknownName)
+
+
+def test_a_character_or_state_inside_a_move_s_name_stays_in_the_name(trade_game: Game) -> None:
+    first = trade_game.characters[0]
+    names = {"5MP": "Second's answer", "2MP": "counter hit blow"}
+    moves = tuple(replace(move, name=names.get(move.input, move.name)) for move in first.moves)
+    called = AskService(
+        replace(trade_game, characters=(replace(first, moves=moves), *trade_game.characters[1:]))
+    )
+    for question in (
+        "does second's answer link into counter hit blow",
+        "First: Second's answer link into 2MP?",
+    ):
+        result = asked(called, question, "First")
+        assert [move.input for move in result.moves] == ["5MP", "2MP"]
+        assert (result.character.name, result.contact.state) == ("First", None)
+    theirs = asked(called, "does 5MP link into 5LP on counter hit as Second", "First")
+    assert (theirs.character.name, theirs.contact.state) == ("Second", "counter hit")

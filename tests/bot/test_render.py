@@ -25,7 +25,7 @@ from core.cancels import cancel
 from core.followups import confirm_time
 from core.knockdown import meaty, safe_jump
 from core.links import link
-from core.model import Contact, ContactKind, Game, Means
+from core.model import Character, Contact, ContactKind, Game, Means, Move
 from core.verdict import Code, Facts, Reason
 
 Services = Callable[[str], AskService]
@@ -44,6 +44,11 @@ RARE = (
     Reason(Code.HIT_NOT_CANCELLABLE, Facts(move="5HP", hit=2)),
     Reason(Code.DOWNED_LIMIT, Facts(move="2LK", limit=0)),
     Reason(Code.NO_FOLLOW_UP, Facts(first="5MP", second="2MP")),
+    Reason(Code.HITS_DOWNED, Facts(move="2LK", limit=1)),
+    Reason(
+        Code.PUNISH_OUT_OF_REACH,
+        Facts(move="2HK", character="First", advantage_frames=-9, distance=2.5, unit="steps"),
+    ),
 )
 """What these games give no case of, with the facts that the engine gives."""
 
@@ -61,11 +66,14 @@ def engine_reasons(game: Game) -> Iterator[Reason]:
         *(Contact(state=state.name) for state in game.hit_states),
     ]
     for who in game.characters[:2]:
-        for (a, b), contact in itertools.product(itertools.product(who.moves, repeat=2), contacts):
+        moves = unlike(who)
+        plain = ((pair, contacts[0]) for pair in itertools.product(who.moves, repeat=2))
+        others = itertools.product(itertools.product(moves, repeat=2), contacts[1:])
+        for (a, b), contact in itertools.chain(plain, others):
             yield from link(game, who, a, b, contact).reasons
             answer = cancel(game, who, a, b, contact)
             yield from (*answer.legal.reasons, *answer.combos.reasons)
-        for a, b in itertools.product(who.moves, repeat=2):
+        for a, b in itertools.product(moves, repeat=2):
             yield from confirm_time(game, who, a, b, Contact()).reasons
             yield from safe_jump(game, who, a, b, 4, Contact()).reasons
             yield from safe_jump(game, who, a, b, 40, Contact()).reasons
@@ -77,6 +85,19 @@ def engine_reasons(game: Game) -> Iterator[Reason]:
             far = Contact(ContactKind.BLOCK, distance=contact.distance)
             yield from punish(game, move, mine, far).verdict.reasons
             yield from safe(game, move, far).reasons
+
+
+def unlike(who: Character) -> list[Move]:
+    """The character's moves without those that differ from another in their numbers alone."""
+    found: dict[object, Move] = {}
+    for move in who.moves:
+        effects = (move.on_hit and move.on_hit.effect, *(what.effect for _, what in move.outcomes))
+        known = (move.startup_frames, move.recovery_frames, move.on_block, move.reach, move.on_hit)
+        shape = (move.kind, move.stance, move.hit_level, move.tags, len(move.hits), move.projectile is None)
+        more = (bool(move.costs), bool(move.aliases), move.level, tuple(one is None for one in known))
+        safe_enough = move.on_block is not None and move.on_block.low > -4
+        found.setdefault((effects, shape, more, safe_enough, move.cancelled_startup_frames is None), move)
+    return list(found.values())
 
 
 @pytest.fixture(scope="module")
@@ -140,7 +161,21 @@ def test_a_sentence_without_its_facts_is_an_error() -> None:
 
 
 def test_every_field_of_the_wording_has_a_known_form() -> None:
-    forms = {"", "frames", "moves", "attacks", "hits", "are-frames", "signed", "nth", "ms", "times", "number"}
+    forms = {
+        "",
+        "frames",
+        "moves",
+        "attacks",
+        "hits",
+        "are-frames",
+        "signed",
+        "nth",
+        "ms",
+        "times",
+        "number",
+        "a",
+        ",",
+    }
     for section in WORDING.values():
         for sentences in section.values():
             for sentence in [sentences] if isinstance(sentences, str) else sentences:
@@ -207,6 +242,9 @@ QUESTIONS = {
     Kind.SAFE: "is {a} safe",
     Kind.MOVE: "tell me about {a}",
     Kind.PUNISH: "what punishes {who}'s {a}",
+    Kind.PLUS: "is {a} plus",
+    Kind.EARLY: "why did {b} not come out after {a}",
+    Kind.LATE: "{b} came out but they blocked after {a}",
 }
 
 
@@ -218,7 +256,8 @@ def test_every_kind_of_answer_is_written_for_all_kinds_of_moves(
     ask = service(game)
     who = ask.game.characters[1]
     pairs = itertools.product(who.moves[::7], repeat=2)
-    for a, b in pairs if "{b}" in QUESTIONS[kind] else zip(who.moves, who.moves, strict=True):
+    alone = [(move, move) for move in unlike(who)]
+    for a, b in pairs if "{b}" in QUESTIONS[kind] else alone:
         for contact in ("", " on block", " on whiff", " on counter hit"):
             question = QUESTIONS[kind].format(a=a.input, b=b.input, who=who.name)
             result = ask.ask(question + contact, who.name)

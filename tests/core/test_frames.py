@@ -10,6 +10,7 @@ from builders import game_of, move, row, solo
 from core.frames import (
     advantage,
     contact_clock,
+    contact_frame,
     contact_on,
     frames_left,
     free_clock,
@@ -18,7 +19,7 @@ from core.frames import (
     startup,
     stun,
 )
-from core.model import Contact, ContactKind, Effect, Range
+from core.model import Contact, ContactKind, Effect, Outcome, Projectile, Range
 from core.verdict import Missing
 
 GAME = game_of(
@@ -168,3 +169,161 @@ def test_a_cancelled_special_may_start_faster_than_by_itself() -> None:
     game = game_of(row("236LP", 14, 3, 20, 1, -6, kind="special", cancelled_startup=11))
     assert startup(move(game, "236LP")) == 14
     assert startup(move(game, "236LP"), cancelled=True) == 11
+
+
+# A projectile that hits twice: active on 14 and on 14 + 1 + 4 = 19, 13 + 6 + 30 = 49 frames in all. Each
+# hit stops the defender alone, for 10 frames. The second hit's stun is 1 + 30 - 20 = 11.
+TWICE = row("236HP", 14, "1(4)1", 30, 1, -6, kind="special", projectile="0.5", hitstun="25; ?")
+BALLS = game_of(
+    row("236LP", 14, 1, 30, 1, -6, kind="special", projectile="0.5", hitstop="0/10"),
+    TWICE | {"hitstop": "0/10"},
+    row("236MP", 14, 1, 30, "launch 40", -6, kind="special", projectile="0.5", hitstop="0/10"),
+)
+NO_HITSTOP = game_of(
+    row("5HP", 9, "2(6)3", 18, 2, -4, hitstun="20; ?"),
+    row("236LP", 14, 1, 30, 1, -6, kind="special", projectile="0.5"),
+    TWICE,
+    row("236MP", 14, 1, 30, "launch 40", -6, kind="special", projectile="0.5"),
+    hitstop={},
+)
+SECOND_ALONE = Contact(first_hit=2)
+
+
+def test_a_meaty_contact_leaves_fewer_frames_and_moves_no_later_hit() -> None:
+    assert frames_left(move(GAME, "5MP"), replace(HIT, active_frame=3), 1) == 20 - (6 + 2)
+    late = replace(HIT, active_frame=2)
+    assert [contact_frame(move(GAME, "5HP"), late, hit) for hit in (1, 2)] == [9 + 1, 17]
+
+
+def test_a_later_hit_of_a_projectile_waits_while_the_defender_is_frozen_and_its_owner_does_not() -> None:
+    ball = move(BALLS, "236HP")
+    assert [contact_clock(ball, HIT, hit) for hit in (1, 2)] == [14, 19 + 10]
+    assert [frames_left(ball, HIT, hit) for hit in (1, 2)] == [49 - 14, 49 - 19 - 10]
+    assert (contact_clock(ball, SECOND_ALONE, 2), frames_left(ball, SECOND_ALONE, 2)) == (19, 49 - 19)
+    assert free_clock(ball, HIT) == 49 + 1
+
+
+def test_only_hitstop_that_happened_delays_the_next_hit() -> None:
+    two_hits = move(GAME, "5HP")
+    assert contact_clock(two_hits, BLOCK, 2) == 17 + 12
+    assert contact_clock(two_hits, Contact(ContactKind.WHIFF), 2) == 17
+    assert contact_clock(two_hits, SECOND_ALONE, 2) == 17
+    uneven = game_of(row("5HP", 9, "2(6)3", 18, 2, -4, hitstop="8/12"))
+    assert contact_clock(move(uneven, "5HP"), HIT, 2) == 17 + 8
+    assert frames_left(move(uneven, "5HP"), HIT, 2) == 37 - 17
+
+
+def test_a_projectile_whose_first_hit_misses_leaves_less_by_that_hit_s_hitstop() -> None:
+    # touches on 19, freezes for 10, stuns for 11: over on 40, and its owner on 49
+    assert stun(BALLS, move(BALLS, "236HP"), HIT, 2) == 11
+    not_filled_in = tuple(replace(hit, hitstun_frames=None) for hit in move(BALLS, "236HP").hits)
+    assert stun(BALLS, replace(move(BALLS, "236HP"), hits=not_filled_in), HIT, 2) == 1 + 30 - 20
+    assert advantage(BALLS, move(BALLS, "236HP"), SECOND_ALONE) == Range(40 - 49, 40 - 49)
+    assert advantage(BALLS, move(BALLS, "236HP"), HIT) == Range(1, 1)
+    # four frames of flight and all of that four frames later
+    far = replace(SECOND_ALONE, distance=2.0)
+    assert advantage(BALLS, move(BALLS, "236HP"), far) == Range(-9 + 4, -9 + 4)
+
+
+def test_the_air_time_is_counted_from_contact_and_after_hitstop() -> None:
+    # contact on 14 of 44: 30 to go, 40 in the air and 10 frozen alone
+    assert advantage(BALLS, move(BALLS, "236MP"), HIT) == Range(20, 20)
+    assert advantage(BALLS, move(BALLS, "236MP"), Contact(distance=2.0)) == Range(24, 24)
+    assert advantage(GAME, move(GAME, "2HP"), replace(HIT, active_frame=3)) == Range(17 + 2, 17 + 2)
+    uneven = game_of(row("2HP", 8, 4, 20, "launch 40", -10, hitstop="8/12"))
+    assert advantage(uneven, move(uneven, "2HP"), HIT) == Range(17 + 4, 17 + 4)
+
+
+def test_a_knockdown_has_a_lead_and_no_stun() -> None:
+    assert advantage(GAME, move(GAME, "2HK"), HIT) == Range(30, 30)
+    assert stun(GAME, move(GAME, "2HK"), HIT, 1) == 0
+
+
+def test_decay_and_the_hit_state_change_an_earlier_hit_s_stun_too() -> None:
+    assert stun(GAME, move(GAME, "5HP"), replace(HIT, hits_before=1), 1) == 20 - 1
+    assert stun(GAME, move(GAME, "5HP"), Contact(state="counter hit", hits_before=1), 1) == 20 + 2 - 1
+    assert stun(GAME, move(GAME, "5HP"), replace(HIT, hits_before=1), 2) == 22 - 3
+
+
+def test_what_the_file_says_of_a_state_or_of_a_hit_in_the_air_has_no_bonus_on_top() -> None:
+    game = game_of(
+        row("5MP", 6, 3, 12, 5, -1, on_counter_hit="+9", on_air_hit="+8"),
+        row("5LP", 4, 3, 8, 4, 1),
+        hit_state=[{"name": "counter hit", "bonus_frames": 2}],
+    )
+    assert advantage(game, move(game, "5MP"), Contact(state="counter hit")) == Range(9, 9)
+    assert stun(game, move(game, "5MP"), Contact(state="counter hit"), 1) == 9 + 2 + 12
+    assert advantage(game, move(game, "5MP"), Contact(juggle_count=0)) == Range(8, 8)
+    assert advantage(game, move(game, "5MP"), Contact(state="counter hit", juggle_count=0)) == Range(8, 8)
+    assert outcome(game, move(game, "5LP"), Contact(juggle_count=0)) == Missing("5LP", ("on_air_hit",))
+
+
+def test_an_air_attack_s_stun_is_the_file_s_and_a_hit_state_adds_to_it() -> None:
+    assert stun(GAME, move(GAME, "j.HP"), Contact(state="counter hit"), 1) == 20 + 2
+    # without a plain advantage to compare: 4 and the 17 - 7 frames that are left
+    in_state_only = replace(
+        move(GAME, "j.HP"), on_hit=None, outcomes=(("counter hit", Outcome(Effect.STAND, Range(4, 4))),)
+    )
+    assert stun(GAME, in_state_only, Contact(state="counter hit"), 1) == 4 + 10
+    launches = replace(in_state_only, on_hit=Outcome(Effect.LAUNCH, air_frames=40))
+    assert stun(GAME, launches, Contact(state="counter hit"), 1) == 4 + 10
+    by_height = replace(move(GAME, "j.HP"), hits=(replace(move(GAME, "j.HP").hits[0], hitstun_frames=None),))
+    assert stun(GAME, by_height, HIT, 1) == Missing("j.HP", ("hitstun of hit 1",))
+    late = replace(in_state_only, startup_frames=None)
+    assert stun(GAME, late, Contact(state="counter hit"), 1) == Missing("j.HP", ("startup",))
+    no_recovery = replace(in_state_only, recovery_frames=None)
+    unknown = stun(GAME, no_recovery, Contact(state="counter hit"), 1)
+    assert unknown == Missing("j.HP", ("hitstun of hit 1",))
+
+
+def test_without_hitstop_what_hangs_on_it_is_missing_and_the_rest_is_answered() -> None:
+    two_hits, ball = move(NO_HITSTOP, "5HP"), move(NO_HITSTOP, "236LP")
+    hitstop = Missing("5HP", ("hitstop",))
+    assert contact_clock(two_hits, HIT, 2) == free_clock(two_hits, HIT) == hitstop
+    assert stun(NO_HITSTOP, two_hits, HIT, 2) == 2 + 2 + 18
+    assert advantage(NO_HITSTOP, ball, Contact(distance=2.0)) == Range(1 + 4, 1 + 4)
+    assert stun(NO_HITSTOP, ball, HIT, 1) == Missing("236LP", ("hitstop",))
+    assert stun(NO_HITSTOP, ball, BLOCK, 1) == Missing("236LP", ("blockstun of hit 1",))
+    twice, launch = move(NO_HITSTOP, "236HP"), move(NO_HITSTOP, "236MP")
+    assert frames_left(twice, HIT, 2) == Missing("236HP", ("hitstop",))
+    assert advantage(NO_HITSTOP, twice, SECOND_ALONE) == Missing("236HP", ("hitstop",))
+    assert advantage(NO_HITSTOP, launch, HIT) == Missing("236MP", ("hitstop",))
+    second_known = replace(twice, hits=(twice.hits[0], move(BALLS, "236HP").hits[1]))
+    assert advantage(NO_HITSTOP, second_known, SECOND_ALONE) == Missing("236HP", ("hitstop",))
+
+
+def test_a_projectile_of_unknown_speed_is_answered_at_point_blank_only() -> None:
+    ball = replace(move(BALLS, "236LP"), projectile=Projectile())
+    unknown = Missing("236LP", ("projectile speed",))
+    far = Contact(distance=2.0)
+    assert startup(ball) == 14
+    assert startup(ball, 2.0) == contact_frame(ball, far, 1) == advantage(BALLS, ball, far) == unknown
+    assert frames_left(ball, far, 1) == contact_clock(ball, far, 1) == unknown
+
+
+def test_every_number_that_is_missing_is_named() -> None:
+    jab, launch = move(GAME, "5MP"), move(GAME, "2HP")
+    bare = replace(jab, startup_frames=None, hits=())
+    assert span_start(bare, 1) == contact_frame(bare, HIT, 1) == Missing("5MP", ("startup", "active"))
+    assert free_clock(replace(bare, recovery_frames=None), HIT) == Missing(
+        "5MP", ("startup", "active", "recovery")
+    )
+    late = replace(jab, startup_frames=None)
+    assert contact_clock(late, HIT, 1) == frames_left(late, HIT, 1) == Missing("5MP", ("startup",))
+    assert frames_left(replace(jab, recovery_frames=None), HIT, 1) == Missing("5MP", ("recovery",))
+    assert stun(GAME, jab, HIT, 0) == stun(GAME, jab, HIT, 2) == Missing("5MP", ("active",))
+    assert stun(GAME, replace(jab, on_hit=None), HIT, 1) == Missing("5MP", ("on_hit",))
+    no_number = replace(jab, on_hit=Outcome(Effect.STAND))
+    assert outcome(GAME, no_number, HIT) == Missing("5MP", ("on_hit",))
+    no_air_time = replace(launch, on_hit=Outcome(Effect.LAUNCH))
+    assert outcome(GAME, no_air_time, HIT) == Missing("2HP", ("air time of on_hit",))
+    assert advantage(GAME, replace(launch, recovery_frames=None), HIT) == Missing("2HP", ("recovery",))
+    assert advantage(GAME, replace(launch, startup_frames=None), HIT) == Missing("2HP", ("startup",))
+
+
+@pytest.mark.parametrize("states", [[], [{"name": "dizzy"}]])
+def test_a_hit_state_without_a_bonus_in_the_file_is_missing(states: list[dict[str, str]]) -> None:
+    game = game_of(row("5HP", 9, "2(6)3", 18, 2, -4, hitstun="20; ?"), hit_state=states)
+    missing, dizzy = Missing("", ("bonus_frames of dizzy",)), Contact(state="dizzy")
+    assert advantage(game, move(game, "5HP"), dizzy) == missing
+    assert [stun(game, move(game, "5HP"), dizzy, hit) for hit in (1, 2)] == [missing, missing]

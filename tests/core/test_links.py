@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from builders import RULES, game_of, move, row, solo
 
 from core.links import link
-from core.model import Contact, ContactKind, Game
-from core.verdict import Answer, Code, Verdict
+from core.model import Contact, ContactKind, Game, HitState, Jump
+from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
 STATES = [{"name": "counter hit", "bonus_frames": 2}]
 JUMP = {"jump": {"before_frames": 4, "air_frames": 38, "landing_frames": 3}}
@@ -21,7 +22,7 @@ GAME = game_of(
     row("j.HP", 7, 5, 6, "2..9", "0..6", hitstun="20"),
     row("2HK", 9, 3, 24, "KD 30", "-12"),
     row("2HP", 8, 4, 20, "launch 40", "-10", juggle_start=1),
-    row("5HK", 6, 3, 20, "+1", "-3", juggle_limit=0),
+    row("5HK", 7, 3, 20, "+1", "-3", juggle_limit=0),
     row("2LK", 5, 3, 9, "+1", "0", tags="hits-downed"),
     {"input": "LP+LK", "name": "Grab", "kind": "throw", "startup": 5, "active": 2, "recovery": 20},
     {"input": "66", "name": "Dash", "kind": "movement", "total": 18},
@@ -196,3 +197,190 @@ def test_a_number_that_is_missing_is_named() -> None:
     )
     assert ask("5LP", "5LP", game=game).reasons[0].facts["field"] == "startup"
     assert ask("5MP", "5LP", game=game).reasons[0].facts["field"] == "on_hit"
+
+
+STRONG = (HitState("counter hit", bonus_frames=9),)
+LINKED: dict[str, Any] = {"first": "5MP", "contact": "hit", "advantage_frames": 5}
+CHAIN: dict[str, Any] = {
+    "name": "chain",
+    "from": {"moves": ["5LP"]},
+    "into": {"moves": ["2LP"]},
+    "contact": ["hit"],
+    "first_frame": 1,
+    "last_frame": 9,
+}
+LIGHTS = [row("5LP", 4, 3, 8, "+5", "+1"), row("2LP", 4, 2, 5, "+5", "+1")]
+
+
+def test_a_link_tells_all_its_numbers() -> None:
+    facts = Facts(**LINKED, second="5LP", startup_frames=4, window_frames=2)
+    evidence = Facts(advantage_frames=5, startup_frames=4, window_frames=2)
+    presses = Facts(first_press_frames=-3, last_press_frames=1, accepted_presses_frames=5)
+    assert ask("5MP", "5LP") == Verdict(
+        Answer.YES, (Reason(Code.LINK_IN_TIME, facts),), evidence.plus(**presses)
+    )
+    unknown = Reason(Code.NUMBER_MISSING, Facts(move="", field="link_frames of [buffers]"))
+    no_buffer = ask("5MP", "5LP", game=replace(GAME, link_buffer_frames=None))
+    assert no_buffer == Verdict(Answer.YES, (Reason(Code.LINK_IN_TIME, facts), unknown), evidence)
+
+
+def test_a_link_that_comes_too_late_tells_all_its_numbers() -> None:
+    pair = Facts(first="5MP", second="5HK")
+    late = Facts(**LINKED, second="5HK", startup_frames=7, window_frames=-1, short_frames=2)
+    assert ask("5MP", "5HK") == Verdict(
+        Answer.NO,
+        (
+            Reason(Code.LINK_TOO_LATE, late),
+            Reason(Code.WOULD_LINK_IN_STATE, pair.plus(state="counter hit", window_frames=1)),
+            Reason(Code.WOULD_LINK_MEATY, pair.plus(active_frame=3, active_frames=3)),
+        ),
+        Facts(advantage_frames=5, startup_frames=7, window_frames=-1),
+    )
+
+
+def test_the_meaty_frame_that_would_link_is_counted_over_all_hits() -> None:
+    game = game_of(row("5HP", 9, "2(6)3", 18, "+2", "-4"), row("5LP", 4, 3, 8, "+4", "+1"))
+    # two frames short, and the last three active frames are the ninth to eleventh
+    meaty = ask("5HP", "5LP", game=game).reasons[-1]
+    assert meaty == Reason(
+        Code.WOULD_LINK_MEATY, Facts(first="5HP", second="5LP", active_frame=11, active_frames=11)
+    )
+    assert ask("5HP", "5LP", Contact(first_hit=2, active_frame=3), game).answer is Answer.YES
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "contact"),
+    [
+        ("5MP", "2HP", Contact()),  # three short, and the last of three active frames adds two
+        ("5MP", "2HP", Contact(active_frame=2)),
+        ("5LP", "5LP", Contact(ContactKind.BLOCK)),  # three short
+        ("5MP", "5LP", Contact(ContactKind.BLOCK)),
+        ("j.MP", "5LP", Contact()),
+        ("236LP", "5LP", Contact()),
+        ("LP+MP", "5LP", Contact()),
+    ],
+)
+def test_nothing_is_promised_that_the_contact_or_the_move_cannot_do(
+    first: str, second: str, contact: Contact
+) -> None:
+    game = game_of(
+        row("5LP", 4, 3, 8, "+4", "+1"),
+        row("5MP", 6, 3, 12, "+5", "+2"),
+        row("2HP", 8, 4, 20, "launch 40", "-10"),
+        row("j.MP", 7, 5, 6, "+3", "0", hitstun="15"),
+        row("236LP", 14, 4, 30, "+3", "-6", kind="special", projectile="0.5", hitstop="0/10"),
+        {"input": "LP+MP", "name": "Press", "startup": 6, "on_hit": 2},
+        hit_state=[{"name": "counter hit", "bonus_frames": 0}],
+    )
+    assert [reason.code for reason in ask(first, second, contact, game).reasons] == [Code.LINK_TOO_LATE]
+
+
+def test_a_blocked_or_meaty_contact_is_not_told_of_a_hit_state_that_would_link() -> None:
+    for contact in (Contact(ContactKind.BLOCK), Contact(active_frame=2)):
+        verdict = ask("5MP", "2HP", contact, replace(GAME, hit_states=STRONG))
+        assert [reason.code for reason in verdict.reasons] == [Code.LINK_TOO_LATE]
+
+
+def test_a_link_after_an_air_attack_tells_its_numbers_at_both_heights() -> None:
+    pair: dict[str, Any] = {"first": "j.HP", "second": "5LP", "contact": "hit", "startup_frames": 4}
+    low = {"advantage_frames": 2, "window_frames": -1}
+    high = {"advantage_high_frames": 9, "window_high_frames": 6}
+    assert ask("j.HP", "5LP") == Verdict(
+        Answer.UNKNOWN,
+        (Reason(Code.DEPENDS_ON_HEIGHT, Facts(**pair, **low, **high)),),
+        Facts(advantage_low_frames=2, startup_frames=4, window_low_frames=-1, **high),
+    )
+    # at best 6, and startup 9; at worst 0
+    late = ask("j.HP", "5HP", Contact(ContactKind.BLOCK))
+    facts = Facts(first="j.HP", second="5HP", contact="block", startup_frames=9)
+    assert late.reasons == (
+        Reason(Code.LINK_TOO_LATE, facts.plus(advantage_frames=6, window_frames=-8, short_frames=3)),
+    )
+
+
+def test_an_air_attack_links_for_sure_when_it_does_at_the_lowest_advantage() -> None:
+    game = game_of(row("j.HP", 7, 5, 6, "4..9", "0..6"), row("5LP", 4, 3, 8, "+4", "+1"))
+    verdict = ask("j.HP", "5LP", game=game)
+    assert verdict.answer is Answer.YES
+    assert (verdict.evidence["window_low_frames"], verdict.evidence["window_high_frames"]) == (1, 6)
+    assert (verdict.evidence["last_press_frames"], verdict.evidence["accepted_presses_frames"]) == (0, 4)
+    lower = game_of(row("j.HP", 7, 5, 6, "3..9", "0..6"), row("5LP", 4, 3, 8, "+4", "+1"))
+    assert ask("j.HP", "5LP", game=lower).answer is Answer.UNKNOWN
+
+
+def test_a_jump_first_is_said_with_the_startup_it_makes_whatever_the_answer() -> None:
+    jump = Reason(Code.JUMP_FIRST, Facts(move="j.HP", startup_frames=4 + 7))
+    assert [reason.code for reason in ask("2HP", "j.HP").reasons] == [
+        Code.LINK_IN_TIME,
+        Code.JUMP_FIRST,
+        Code.JUGGLES,
+    ]
+    assert ask("2HP", "j.HP").reasons[1] == jump
+    late = ask("5MP", "j.HP")
+    assert (late.reasons[0].facts["short_frames"], late.reasons[1]) == (11 - 5, jump)
+    by_height = replace(move(GAME, "5MP"), on_hit=move(GAME, "j.HP").on_hit)  # 2..9, and 7 + 1 to jump
+    quick_jump = replace(solo(GAME), jump=Jump(1, 38, 3))
+    unsure = link(GAME, quick_jump, by_height, move(GAME, "j.HP"), Contact())
+    assert [reason.code for reason in unsure.reasons] == [Code.DEPENDS_ON_HEIGHT, Code.JUMP_FIRST]
+
+
+def test_what_a_link_costs_is_said() -> None:
+    costly = row("236LP", 4, 3, 20, 1, -6, kind="special", cost="glow 50")
+    game = game_of(row("5MP", 6, 3, 12, 5, -1), costly, gauge=[{"name": "glow", "maximum": 100}])
+    costs = Reason(Code.COSTS_GAUGE, Facts(move="236LP", gauge="glow", amount=50))
+    assert ask("5MP", "236LP", game=game).reasons[1:] == (costs,)
+
+
+def test_whether_two_air_attacks_link_is_not_known() -> None:
+    reason = Reason(Code.AIR_TO_AIR_LINK, Facts(first="j.HP", second="j.LP"))
+    game = game_of(row("j.HP", 7, 5, 6, 9, 6), row("j.LP", 5, 5, 6, 9, 6), character=JUMP)
+    assert ask("j.HP", "j.LP", game=game) == Verdict(Answer.UNKNOWN, (reason,))
+
+
+# 5LP touches on 4, freezes both for 8, and its player is free on 14 + 8 + 1 = 23
+@pytest.mark.parametrize(
+    ("last_frames", "opens"),
+    [((7,), None), ((8,), -3 + 1), ((9,), -1), ((30,), 0), ((9, 2), -1), ((2, 9), -1)],
+)
+def test_a_press_that_would_chain_opens_the_link_later(
+    last_frames: tuple[int, ...], opens: int | None
+) -> None:
+    chains = [CHAIN | {"name": f"to {last}", "last_frame": last} for last in last_frames]
+    verdict = ask("5LP", "2LP", game=game_of(*LIGHTS, chain=chains))
+    link_facts = Facts(first="5LP", second="2LP", contact="hit", startup_frames=4, advantage_frames=5)
+    facts = link_facts.plus(window_frames=2)
+    early = () if opens is None else (Reason(Code.EARLY_PRESS_CANCELS, facts.plus(first_press_frames=opens)),)
+    assert verdict.reasons == (Reason(Code.LINK_IN_TIME, facts), *early)
+    first = -3 if opens is None else opens
+    assert verdict.evidence["first_press_frames"] == first
+    assert verdict.evidence["accepted_presses_frames"] == 1 - first + 1
+
+
+def test_a_cancel_without_a_known_end_does_not_hide_a_chain_s() -> None:
+    cancel = {part: CHAIN[part] for part in ("name", "from", "into", "contact")}
+    game = game_of(*LIGHTS, cancel=[cancel], chain=[CHAIN | {"name": "light"}], buffers={"link_frames": 3})
+    assert ask("5LP", "2LP", game=game).evidence["first_press_frames"] == -1
+    alone = game_of(*LIGHTS, cancel=[cancel], buffers={"link_frames": 3})
+    assert ask("5LP", "2LP", game=alone).evidence["first_press_frames"] == -3
+
+
+def test_without_hitstop_a_link_is_answered_all_the_same() -> None:
+    game = game_of(*LIGHTS, chain=[CHAIN], hitstop={})
+    assert ask("5LP", "2LP", game=game).answer is Answer.YES
+    part = row("5LP", 4, "1(2)1", 8, "+5", "+1", hitstop="8; ?", cancellable_hits="1; 2")
+    assert ask("5LP", "2LP", game=game_of(part, LIGHTS[1], chain=[CHAIN])).answer is Answer.YES
+
+
+def test_each_number_a_link_lacks_is_named() -> None:
+    block = Contact(ContactKind.BLOCK)
+    game = game_of(
+        row("5MP", 6, 3, 12, "+5", ""),
+        {"input": "j.HP", "name": "Fall", "active": 2, "recovery": 8, "on_hit": 3},
+        row("2MP", 6, 3, 12, "launch 40", "0"),
+        character=JUMP,
+        juggle={"limit": 3},
+    )
+    assert ask("5MP", "5MP", block, game) == Missing("5MP", ("on_block",)).verdict
+    assert ask("2MP", "j.HP", game=game) == Missing("j.HP", ("startup",)).verdict
+    no_jump = replace(GAME, characters=(replace(solo(GAME), jump=None),))
+    assert ask("2HP", "j.HP", game=no_jump) == Missing("", ("jump of Solo",)).verdict

@@ -1,0 +1,35 @@
+"""What is said in chat about settings, old buttons and what a move did."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.render.card import Card, Group, source_of
+from bot.render.wording import say
+from core.model import Character, Game
+from core.text import quoted
+
+
+def gone_card(game: Game) -> Card:
+    """For a button that an older version made."""
+    return Card(say("chat", "gone"), (), (), source_of(game))
+
+
+def own_card(game: Game, character: Character | None, controls: str | None) -> Card:
+    """A member's own character and controls."""
+    lead = say("chat", "character", character=character.name) if character else say("chat", "no-character")
+    own = (say("chat", "controls", controls=controls),) if controls else ()
+    how = Group(say("chat", "how"), (*own, say("chat", "how-character")))
+    return Card(lead, (how,), (), source_of(game))
+
+
+def game_card(game: Game, games: Sequence[str]) -> Card:
+    """A server's game; `games`: those it could have."""
+    how = Group(say("chat", "how"), (say("chat", "how-game", games=", ".join(games)),))
+    return Card(say("chat", "game", game=game.name), (how,), (), source_of(game))
+
+
+def no_touch_card(game: Game, typed: str, touches: Sequence[str]) -> Card:
+    """For something that a first move cannot have done."""
+    lead = say("chat", "no-touch", typed=quoted(typed), touches=", ".join(touches))
+    return Card(lead, (), (), source_of(game))

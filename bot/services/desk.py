@@ -1,0 +1,209 @@
+"""Where a chat asks: the game of each server, each member's defaults, and what "it" stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from rapidfuzz import process
+
+from bot.ports import Clock
+from bot.results.ask import (
+    QUESTION_CHARACTERS,
+    Asked,
+    Kind,
+    Named,
+    OtherGame,
+    Phrase,
+    Question,
+    Refusal,
+    Said,
+    UnknownName,
+    Welcome,
+)
+from bot.results.key import QuestionKey, tag_of
+from bot.results.place import Place
+from bot.services.ask import AskService
+from bot.services.asker import Asker, Recent
+from bot.services.complete import complete_moves, complete_names
+from bot.services.keys import choice_keys, plain_question, question_of
+from bot.services.memory import Memory
+from bot.services.next import next_questions
+from core.model import Character, ContactKind, Game, Move
+
+NEAR_GAMES = 3
+
+
+class AskDesk:
+    """Answers members of many servers, each about the server's own game.
+
+    `games` by name; a server that chose none has `default_game`. A member may choose a character
+    and controls, and is remembered the last moves asked about in a channel for ten minutes. All of
+    it is kept in memory.
+    """
+
+    def __init__(self, games: Mapping[str, Game], default_game: str, clock: Clock) -> None:
+        self._services = {game.name: AskService(game) for game in games.values()}
+        self._called = {name: game.name for name, game in games.items()}
+        self._default = games[default_game].name
+        self._memory = Memory(clock)
+
+    def ask(self, place: Place, text: str) -> Asked | Refusal:
+        """The answer to a question in plain words."""
+        own = self._memory.defaults_of(place)
+        service = self._service(place)
+        character = self.character_of(place)
+        return self._kept(
+            place,
+            service.ask(
+                text,
+                character.name if character else None,
+                self._controls(service, own.controls),
+                self._memory.recall(place),
+            ),
+        )
+
+    def about(
+        self,
+        place: Place,
+        kind: Kind,
+        first: str,
+        second: str | None = None,
+        *,
+        character: str | None = None,
+        contact: ContactKind | None = None,
+        state: str | None = None,
+        delay_frames: int | None = None,
+        mine: str | None = None,
+    ) -> Asked | Refusal:
+        """The answer to a question of this kind about moves as they were typed. `character` is whose
+        moves they are, `mine` who is to punish; the asker's own stands in where none is given."""
+        service = self._service(place)
+        if max(len(first), len(second or ""), len(state or "")) > QUESTION_CHARACTERS:
+            return service.too_long(first, self.character_of(place))
+        known_state = service.finder.state(state) if state is not None else None
+        said = Said(
+            contact=ContactKind.HIT if known_state is not None else contact,
+            state=known_state,
+            delay_frames=delay_frames,
+        )
+        return self._settle(place, plain_question(kind, first, second, said), character, mine)
+
+    def again(self, place: Place, key: QuestionKey) -> Asked | Refusal:
+        """The answer to the question of a button, from the server's present game."""
+        service = self._service(place)
+        question = question_of(key)
+        if key.game != tag_of(service.game.name):
+            return OtherGame(service.game, question.text)
+        return self._settle(place, question, key.character or None, key.mine)
+
+    def next_questions(self, asked: Asked) -> tuple[QuestionKey, ...]:
+        """The natural next questions, at most four."""
+        return next_questions(asked)
+
+    def choices(self, refusal: Refusal, place: Place | None = None) -> tuple[QuestionKey, ...]:
+        """One key for each thing that a name may mean, or that a refusal offers, in order; empty
+        where no choice settles it. `place`: where the asker's own character is to be counted in."""
+        return choice_keys(refusal, self._asker(place) if place else Asker())
+
+    def complete_move(self, place: Place, typed: str, character: str | None = None) -> tuple[Move, ...]:
+        """Moves that the text may become, at most 25, best first: of this character, else of the
+        member's own, else of everybody."""
+        service = self._service(place)
+        named = service.finder.character(character) if character else None
+        own = named or self.character_of(place)
+        return complete_moves(service.game, (own,) if own else service.game.characters, typed)
+
+    def complete_character(self, place: Place, typed: str) -> tuple[str, ...]:
+        """Characters of the server's game that the text may become, at most 25, best first."""
+        people = self.game_of(place).characters
+        return complete_names([(who.name, (who.name, *who.aliases)) for who in people], typed)
+
+    def complete_game(self, typed: str) -> tuple[str, ...]:
+        """Games that the text may become, at most 25, best first."""
+        return complete_names([(name, (name,)) for name in self._services], typed)
+
+    def choose_character(self, place: Place, name: str | None) -> Character | UnknownName | None:
+        """Choose the member's own character, or none again; refused where the game has none so called."""
+        service = self._service(place)
+        character = service.finder.character(name) if name is not None else None
+        if name is not None and character is None:
+            return service.unknown_character(name, name)
+        self._memory.set_character(place, character.name if character else None)
+        return character
+
+    def character_of(self, place: Place) -> Character | None:
+        """The member's own character; None where none is chosen, or the server's game lacks it."""
+        name = self._memory.defaults_of(place).character
+        return self._service(place).finder.character(name) if name is not None else None
+
+    def choose_controls(self, place: Place, name: str | None) -> str | UnknownName | None:
+        """Choose the member's own control scheme, or none again."""
+        service = self._service(place)
+        scheme = service.finder.scheme(name) if name is not None else None
+        if name is not None and scheme is None:
+            return service.finder.unknown_scheme(name, name)
+        self._memory.set_controls(place, scheme)
+        return scheme
+
+    def controls_of(self, place: Place) -> str | None:
+        """The member's own control scheme; None where none is chosen, or the server's game lacks it."""
+        return self._controls(self._service(place), self._memory.defaults_of(place).controls)
+
+    def choose_game(self, place: Place, name: str) -> Game | UnknownName:
+        """Choose the server's game; refused where there is none of this name."""
+        wanted = name.strip().casefold()
+        for called in (*self._services, *self._called):
+            if called.casefold() == wanted:
+                chosen = self._called.get(called, called)
+                self._memory.set_game(place, chosen)
+                return self._services[chosen].game
+        near = process.extract(name[:QUESTION_CHARACTERS], list(self._services), limit=NEAR_GAMES)
+        names = tuple(found for found, _, _ in near)
+        return UnknownName(self.game_of(place), name, Named.GAME, name, None, names, ())
+
+    def game_of(self, place: Place) -> Game:
+        """The server's game."""
+        return self._service(place).game
+
+    def welcome(self, place: Place) -> Welcome:
+        """The server's game and questions to try, about the member's own character where chosen."""
+        service, own = self._service(place), self.character_of(place)
+        return Welcome(service.game, service.examples(own, named=own is None))
+
+    def _service(self, place: Place) -> AskService:
+        return self._services[self._memory.game_of(place) or self._default]
+
+    def _controls(self, service: AskService, name: str | None) -> str | None:
+        return service.finder.scheme(name) if name is not None else None
+
+    def _asker(self, place: Place) -> Asker:
+        return Asker(self.character_of(place), self.controls_of(place), None, self._memory.recall(place))
+
+    def _settle(
+        self, place: Place, question: Question, character: str | None, mine: str | None
+    ) -> Asked | Refusal:
+        """The answer to a question about this character's moves; `mine` as in QuestionKey."""
+        service, asker = self._service(place), self._asker(place)
+        people: list[Character | None] = []
+        for name in (character, mine):
+            who = service.finder.character(name) if name is not None else None
+            if name is not None and who is None:
+                return service.unknown_character(question.text, name)
+            people.append(who)
+        owner, other = people
+        if question.kind is Kind.PUNISH:
+            asker = replace(asker, owner=owner, mine=other or asker.mine)
+        else:
+            asker = replace(asker, owner=owner)
+            if other is not None:
+                theirs = Phrase(other.name, 0, 0)
+                question = replace(question, said=replace(question.said, theirs=theirs))
+        return self._kept(place, service.settle(question, asker))
+
+    def _kept(self, place: Place, result: Asked | Refusal) -> Asked | Refusal:
+        """The result, its moves remembered."""
+        if isinstance(result, Asked):
+            inputs = tuple(move.input for move in result.moves)
+            self._memory.remember(place, Recent(result.game.name, result.character.name, inputs))
+        return result
