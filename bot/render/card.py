@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bot.render.wording import say
-from core.model import Game
+from core.model import Character, Game
 
 WHY = "Why?"
 """What stands above the reasons."""
@@ -29,9 +29,10 @@ class Card:
     source: str
 
 
-def source_of(game: Game) -> str:
-    """The game and the version of its file."""
-    return say("pieces", "version", game=game.name, version=game.version)
+def source_of(game: Game, character: Character | None = None) -> str:
+    """Whose moves it is about, the game, and the version of its file."""
+    who = character.name if character else None
+    return say("pieces", "version", game=game.name, version=game.version, character=who)
 
 
 def as_text(card: Card) -> str:

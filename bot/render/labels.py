@@ -10,15 +10,16 @@ from core.model import ContactKind, Game
 LABEL_LENGTH = 80
 
 
-def label(key: QuestionKey, game: Game) -> str:
-    """A question in the few words of a button; `game` tells whether its character has to be named."""
+def label(key: QuestionKey, game: Game, told: str = "") -> str:
+    """A question in the few words of a button. Its character is named where the game has several,
+    but for the one that the card has `told` of."""
     on_block = key.contact is ContactKind.BLOCK and key.kind not in (Kind.GAP, Kind.PUNISH, Kind.SAFE)
     on = say("labels", "on", contact=key.state or key.contact.value) if key.state or on_block else ""
     if key.contact is ContactKind.WHIFF:
         on = say("labels", "on", contact=key.contact.value)
     if key.delay_frames and key.kind is Kind.GAP:
         on = say("labels", "late-by", delay=key.delay_frames)
-    several = len(game.characters) > 1 and bool(key.character)
+    several = len(game.characters) > 1 and key.character not in ("", told)
     facts: dict[str, Fact] = {
         "first": key.first,
         "second": key.second or "",

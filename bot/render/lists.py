@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from bot.render.card import Card, Group, source_of
-from bot.render.parts import Words, is_yes, link_window, number, only_choice, short_of, spare_of
+from bot.render.card import Card, Group
+from bot.render.parts import Words, is_yes, link_window, number, short_of, spare_of
 from bot.results.ask import Asked, Followers, Kind, Punishes
 from core.blocks import Punish, damage
 from core.followups import FollowUp
@@ -29,7 +29,7 @@ def followers_card(asked: Asked, found: Followers) -> Card:
         groups += _cancel_groups(words, cancels, combos)
     groups += words.group("unknown", _unknown(words, found.moves))
     lead = _lead(words, found, links, cancels, combos)
-    return Card(lead, (*groups, *only_choice(words)), (), source_of(asked.game))
+    return words.card(lead, groups)
 
 
 def punish_card(asked: Asked, found: Punishes) -> Card:
@@ -65,7 +65,7 @@ def punish_card(asked: Asked, found: Punishes) -> Card:
     if one is None and asked.answer is Answer.YES:
         told = []
     reasons = [reason for by in told for reason in by.answer.verdict.reasons]
-    return Card(lead, (*groups, *only_choice(words)), words.reasons(reasons), source_of(asked.game))
+    return words.card(lead, groups, words.reasons(reasons))
 
 
 def safe_card(asked: Asked, found: Verdict) -> Card:
@@ -73,7 +73,7 @@ def safe_card(asked: Asked, found: Verdict) -> Card:
     words = Words(asked)
     advantage = number(found.evidence, "advantage_on_block_frames")
     if advantage is None and found.answer is Answer.NO:
-        return Card(words.reasons(found.reasons)[0], only_choice(words), (), source_of(asked.game))
+        return words.card(words.reasons(found.reasons)[0])
     if advantage is None:
         lead = words.lead("safe-unknown")
     else:
@@ -82,7 +82,7 @@ def safe_card(asked: Asked, found: Verdict) -> Card:
         key = "safe-no" if not is_yes(found) else "safe-yes-height" if by_height else "safe-yes"
         low = given.low if given else None
         lead = words.lead(key, advantage=advantage, low=low, free=max(0, -advantage))
-    return Card(lead, only_choice(words), words.reasons(found.reasons), source_of(asked.game))
+    return words.card(lead, reasons=words.reasons(found.reasons))
 
 
 def best_links(found: Sequence[FollowUp]) -> list[str]:

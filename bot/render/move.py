@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from bot.render.card import Card, Group, source_of
+from bot.render.card import Card, Group
 from bot.render.lists import best_cancels, best_links, named
-from bot.render.parts import Words, is_yes, number, only_choice
+from bot.render.parts import Words, is_yes, number
 from bot.render.wording import field_name, signed
 from bot.results.ask import Advantage, Asked, MoveFacts
 from core.blocks import damage
 from core.frames import outcome
-from core.model import Contact, Effect, HitState, Move, MoveKind, Outcome, Range
+from core.model import Contact, Effect, Move, MoveKind, Outcome, Range
 from core.verdict import Missing
 
 
@@ -20,7 +20,7 @@ def move_card(asked: Asked, found: MoveFacts) -> Card:
         lead = words.lead("move-plain", what=_what(move))
         total = move.total_frames
         lines = [words.line("fast-long", total=total)] if total is not None else []
-        return Card(lead, (*words.group("fast", lines), *only_choice(words)), (), source_of(asked.game))
+        return words.card(lead, words.group("fast", lines))
     lead = words.lead(
         "move-hits",
         startup=words("pieces", "unknown-number") if move.startup_frames is None else move.startup_frames,
@@ -39,9 +39,8 @@ def move_card(asked: Asked, found: MoveFacts) -> Card:
         ),
         *words.group("leads-to", _leads(words, found)),
         *words.group("unknown", _missing(words, move)),
-        *only_choice(words),
     )
-    return Card(lead, groups, (), source_of(asked.game))
+    return words.card(lead, groups)
 
 
 def plus_card(asked: Asked, found: Advantage) -> Card:
@@ -57,7 +56,7 @@ def plus_card(asked: Asked, found: Advantage) -> Card:
         key = "plus-yes" if known.low > 0 else "plus-even" if known.low == 0 else "plus-no"
         lead = words.lead(key, advantage=known.low, frames=abs(known.low))
     reasons = words.reasons(found.frames.verdict.reasons) if isinstance(found.frames, Missing) else ()
-    return Card(lead, only_choice(words), reasons, source_of(asked.game))
+    return words.card(lead, reasons=reasons)
 
 
 def _what(move: Move) -> str:
@@ -87,17 +86,18 @@ def _fast(words: Words, move: Move) -> list[str]:
 
 def _leaves(words: Words, move: Move) -> list[str]:
     game = words.asked.game
+    plain = outcome(game, move, Contact())
     lines = [
-        words.line("leaves-hit", advantage=_outcome(words, outcome(game, move, Contact()))),
+        words.line("leaves-hit", advantage=_outcome(words, plain)),
         words.line("leaves-block", advantage=_advantage(words, move.on_block)),
     ]
-    lines += [_in_state(words, move, state) for state in game.hit_states]
+    in_states = {state.name: outcome(game, move, Contact(state=state.name)) for state in game.hit_states}
+    lines += [
+        words.line("leaves-state", state=name.capitalize(), advantage=_outcome(words, result))
+        for name, result in in_states.items()
+        if result != plain
+    ]
     return lines
-
-
-def _in_state(words: Words, move: Move, state: HitState) -> str:
-    result = outcome(words.asked.game, move, Contact(state=state.name))
-    return words.line("leaves-state", state=state.name.capitalize(), advantage=_outcome(words, result))
 
 
 def _blocked(words: Words, move: Move, found: MoveFacts) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from bot.render.card import Card, Group, source_of
+from bot.render.card import Card, Group
 from bot.render.parts import (
     Words,
     accepted_for_combo,
@@ -15,7 +15,6 @@ from bot.render.parts import (
     link_window,
     means_of,
     number,
-    only_choice,
     short_of,
     spare_of,
 )
@@ -160,7 +159,7 @@ def _combo(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Seque
     else:
         too_late = fact(found.link, Code.LINK_TOO_LATE, "short_frames")
         lead = words.lead("combo-no" if too_late is None else "combo-no-short", short_frames=too_late)
-    return lead, _both_ways(words, found, told=True), found.verdict.reasons
+    return lead, _both_ways(words, found, told=found.means is not Means.LINK), found.verdict.reasons
 
 
 def _window(words: Words, found: FollowUp) -> tuple[str, tuple[Group, ...], Sequence[Reason]]:
@@ -197,4 +196,4 @@ def _through(words: Words, gap: int) -> list[str]:
 
 
 def _card(words: Words, lead: str, groups: tuple[Group, ...], reasons: Sequence[Reason]) -> Card:
-    return Card(lead, (*groups, *only_choice(words)), words.reasons(reasons), source_of(words.asked.game))
+    return words.card(lead, groups, words.reasons(reasons))

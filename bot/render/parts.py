@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from bot.render.card import Group
+from bot.render.card import Card, Group, source_of
 from bot.render.wording import Fact, say, say_reason
 from bot.results.ask import Asked
 from core.followups import FollowUp
@@ -70,6 +70,15 @@ class Words:
             said = [self._reason(reason) for reason in given if _BESIDES.get(reason.code) == question]
             groups += self.group(question, dict.fromkeys(said))
         return groups
+
+    def card(self, lead: str, groups: tuple[Group, ...] = (), reasons: tuple[str, ...] = ()) -> Card:
+        """The whole answer: what stands under the lead, and whose moves and which game it is about."""
+        asked = self.asked
+        called = " and ".join(dict.fromkeys(move.input for move in asked.moves))
+        whose = [self.line("only-choice", moves=called)] if asked.only_choice else []
+        return Card(
+            lead, (*groups, *self.group("whose", whose)), reasons, source_of(asked.game, asked.character)
+        )
 
     def _reason(self, reason: Reason) -> str:
         return say_reason(reason, self.asked.game, self.asked.contact.state)
@@ -146,7 +155,7 @@ def link_groups(words: Words, found: FollowUp, alone: bool = True) -> tuple[Grou
 
 def cancel_groups(words: Words, found: FollowUp, alone: bool = True, told: bool = False) -> tuple[Group, ...]:
     """Whether a legal cancel combos, how tight it is and when to press it. `told`: the advice has
-    said by how much it combos."""
+    said so."""
     if not is_yes(found.cancel.legal):
         return ()
     means, evidence, combos = means_of(found), found.cancel.legal.evidence, found.cancel.combos
@@ -154,7 +163,7 @@ def cancel_groups(words: Words, found: FollowUp, alone: bool = True, told: bool 
     block = words.asked.contact.kind is ContactKind.BLOCK
     whiff = words.asked.contact.kind is ContactKind.WHIFF
     said: list[str] = []
-    if not whiff and not (told and spare is not None):
+    if not whiff and not told:
         if spare is not None:
             said.append(words.line("legal-combos", spare=spare))
         elif short is not None:
@@ -236,10 +245,3 @@ def _how(asked: Asked) -> str:
     if said.scheme is not None:
         parts.append(say("pieces", "under-scheme", scheme=said.scheme))
     return " ".join(parts)
-
-
-def only_choice(words: Words) -> tuple[Group, ...]:
-    """That the character was not named, and why this one."""
-    asked = words.asked
-    called = " and ".join(dict.fromkeys(move.input for move in asked.moves))
-    return words.group("whose", [words.line("only-choice", moves=called)] if asked.only_choice else [])

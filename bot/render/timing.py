@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bot.render.card import Card, Group, source_of
+from bot.render.card import Card, Group
 from bot.render.parts import (
     Words,
     cancel_groups,
@@ -11,7 +11,6 @@ from bot.render.parts import (
     link_window,
     means_of,
     number,
-    only_choice,
 )
 from bot.results.ask import Asked, Kind
 from core.followups import FollowUp
@@ -28,7 +27,7 @@ def timing_card(asked: Asked, found: FollowUp) -> Card:
         lead = words.lead("timing-unknown" if unknown else f"{kind}-never")
         groups = words.besides(found.link.reasons)
         reasons = words.reasons(found.verdict.reasons)
-        return Card(lead, (*groups, *only_choice(words)), reasons, source_of(asked.game))
+        return words.card(lead, groups, reasons)
     if found.means is Means.LINK:
         lead = words.lead(f"{kind}-link", window=link_window(found))
         groups = (*_sides(words, found), *link_groups(words, found))
@@ -37,7 +36,7 @@ def timing_card(asked: Asked, found: FollowUp) -> Card:
         groups = cancel_groups(words, found, told=True)
     by_cancel = "" if found.means is Means.LINK else "-cancel"
     groups += words.group("try", [words.line(f"try-{kind}{by_cancel}")])
-    return Card(lead, (*groups, *only_choice(words)), (words.line("timing-rule"),), source_of(asked.game))
+    return words.card(lead, groups, (words.line("timing-rule"),))
 
 
 def _sides(words: Words, found: FollowUp) -> tuple[Group, ...]:

@@ -57,7 +57,7 @@ def test_an_unknown_answer_exits_with_1(capsys: pytest.CaptureFixture[str]) -> N
     code, out, _ = run(capsys, "ask", question, "--game", TRADE)
     assert code == 1
     assert out.startswith("I cannot say whether 5MP links into 2MP")
-    assert "does not give the reach of 5MP" in out
+    assert "does not give the reach of 2MP" in out
 
 
 @pytest.mark.parametrize(
