@@ -81,7 +81,6 @@ class Code(StrEnum):
     TRUE_STRING = "true-string"
     JUMP_FIRST = "jump-first"
     EARLY_PRESS_CANCELS = "early-press-cancels"
-    ALWAYS_CANCELS = "always-cancels"
     WOULD_LINK_IN_STATE = "would-link-in-state"
     WOULD_LINK_MEATY = "would-link-meaty"
     # cancels and chains

@@ -312,11 +312,11 @@ class NothingBefore:
 @dataclass(frozen=True, slots=True)
 class TwoQuestions:
     """Several questions at once: none is answered before the asker has picked one. `parts` are the
-    questions as they were typed, each answered."""
+    questions, each answered or waiting for one choice."""
 
     game: Game
     text: str
-    parts: tuple[Asked, ...]
+    parts: tuple[Asked | Ambiguous, ...]
 
 
 @dataclass(frozen=True, slots=True)

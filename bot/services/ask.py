@@ -102,7 +102,7 @@ class AskService:
         return back or nearest
 
     def _parts(self, text: str, asker: Asker) -> TwoQuestions | None:
-        """The text as two questions, where each has an answer of its own."""
+        """The text as two questions, where each makes sense by itself."""
         for one, other in (*halves(text), *either(text)):
             first = self._read(one, asker)
             if not isinstance(first, Asked) or first.question.loose:
@@ -112,7 +112,7 @@ class AskService:
             second = self._read(other, replace(asker, recent=recent))
             if isinstance(second, Ambiguous):
                 second = self._read(other, replace(asker, mine=first.character, recent=recent))
-            if isinstance(second, Asked) and not second.question.loose:
+            if isinstance(second, Ambiguous) or (isinstance(second, Asked) and not second.question.loose):
                 return TwoQuestions(self.game, text, (first, second))
         return None
 

@@ -103,7 +103,7 @@ def choice_keys(refusal: Refusal, asker: Asker) -> tuple[QuestionKey, ...]:
                 for first in refusal.firsts
             )
         case TwoQuestions():
-            return tuple(key_of(part) for part in refusal.parts)
+            return tuple(key_of(part) for part in refusal.parts if isinstance(part, Asked))
         case _:
             return ()
 

@@ -46,16 +46,13 @@ def load(rules: Mapping[str, object], tables: Mapping[str, Table], file: str = "
     juggle = system.read_juggle(file, head.juggle, problems)
     rosters = read_characters(file, head.character, tables, setting, problems)
     complete = isinstance(head.character, list) and len(rosters) == len(head.character)
-    window_frames = buffers.cancel_window_frames
     everything = _nameable(strengths, rosters if complete else None)
-    shared = read_rules(file, "", "", head.cancel, head.chain, window_frames, everything, problems)
+    shared = read_rules(file, "", "", head.cancel, head.chain, everything, problems)
     refuse_repeats("rule", ((place, "name", rule.name) for place, rule in shared), problems)
     characters = []
     for roster in rosters:
         section, known = roster.section, _nameable(strengths, [roster])
-        own = read_rules(
-            file, "character.", section.name, section.cancel, section.chain, window_frames, known, problems
-        )
+        own = read_rules(file, "character.", section.name, section.cancel, section.chain, known, problems)
         refuse_repeats("rule", ((place, "name", rule.name) for place, rule in (*shared, *own)), problems)
         rules_of_own = tuple(rule for _, rule in own)
         characters.append(
@@ -71,7 +68,7 @@ def load(rules: Mapping[str, object], tables: Mapping[str, Table], file: str = "
         strengths=strengths or (),
         link_buffer_frames=buffers.link_frames,
         cancel_buffer_frames=buffers.cancel_frames,
-        cancel_window_frames=window_frames,
+        cancel_window_frames=buffers.cancel_window_frames,
         keeps_newest_press=buffers.held_press == "newest",
         hitstun_decay_frames=tuple(head.hitstun_decay_frames or ()),
         hit_states=hit_states,

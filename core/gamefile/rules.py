@@ -46,7 +46,6 @@ def read_rules(
     owner: str,
     cancels: object,
     chains: object,
-    window_frames: int | None,
     known: Nameable,
     problems: Problems,
 ) -> list[tuple[Place, CancelRule]]:
@@ -59,23 +58,17 @@ def read_rules(
         )
         for place, section in read_entries(file, f"[[{prefix}{means}]]", model, data, problems, owner)
     ]
-    return [
-        (place, _rule(means, place, section, window_frames, known, problems))
-        for means, place, section in read
-    ]
+    return [(place, _rule(means, place, section, known, problems)) for means, place, section in read]
 
 
 def _rule(
     means: Means,
     place: Place,
     section: CancelSection,
-    window_frames: int | None,
     known: Nameable,
     problems: Problems,
 ) -> CancelRule:
     last_frame = section.last_frame
-    if last_frame is None and window_frames is not None:
-        last_frame = section.first_frame + window_frames
     if last_frame is not None and last_frame < section.first_frame:
         problems.add(
             place,

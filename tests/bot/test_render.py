@@ -39,7 +39,6 @@ LINKED = Facts(
 )
 RARE = (
     Reason(Code.TRUE_STRING, LINKED),
-    Reason(Code.ALWAYS_CANCELS, LINKED),
     Reason(Code.SAME_MOVE, Facts(rule="light chain", first="5LP", second="5LP")),
     Reason(Code.HIT_NOT_CANCELLABLE, Facts(move="5HP", hit=2)),
     Reason(Code.DOWNED_LIMIT, Facts(move="2LK", limit=0)),

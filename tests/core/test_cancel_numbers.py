@@ -193,8 +193,8 @@ def test_a_projectile_s_later_hit_goes_on_holding(hitstop: str, from_first: int,
     game = game_of(TWICE | {"hitstop": hitstop, "hitstun": "25; ?"}, HIT_SLOW, cancel=[AFTER_BALL])
     ball, second = move(game, "236LP"), move(game, "236HP")
     first_only = replace(ball, hits=(ball.hits[0], replace(ball.hits[1], cancellable=False)))
-    found = [cancel(game, solo(game), first, second, Contact()).combos for first in (first_only, ball)]
-    assert found[0].evidence["stun_frames"] == from_first
+    both_land = cancel(game, solo(game), first_only, second, Contact()).combos
+    assert both_land.evidence["stun_frames"] == from_first
     alone = cancel(game, solo(game), ball, second, Contact(first_hit=2)).combos
     assert alone.evidence["stun_frames"] == from_second
 
@@ -279,11 +279,10 @@ def test_a_projectile_s_hits_may_freeze_for_different_times() -> None:
     game = game_of(ball | {"hitstop": "2/6; 3/9", "cancellable_hits": "1; 2"}, HIT_SLOW, cancel=[AFTER_BALL])
     first, second = move(game, "236LP"), move(game, "236HP")
     first_only = replace(first, hits=(first.hits[0], replace(first.hits[1], cancellable=False)))
-    held = [cancel(game, solo(game), one, second, BLOCK).combos.evidence for one in (first_only, first)]
-    assert held[0]["stun_frames"] == 5 + 6 + 9 + 20 - 2
-    assert cancel(game, solo(game), first, second, replace(BLOCK, first_hit=2)).combos.evidence[
-        "stun_frames"
-    ] == (9 + 20 - 3)
+    both = cancel(game, solo(game), first_only, second, BLOCK).combos
+    assert both.evidence["stun_frames"] == 5 + 6 + 9 + 20 - 2
+    alone = cancel(game, solo(game), first, second, replace(BLOCK, first_hit=2)).combos
+    assert alone.evidence["stun_frames"] == 9 + 20 - 3
 
 
 @pytest.mark.parametrize("hitstop", ["2/6; ?; 3/9", "2/6; 3/9; ?", "?; ?; 3/9"])

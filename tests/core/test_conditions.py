@@ -143,6 +143,7 @@ def test_a_yes_adds_the_juggle_count_and_how_far_the_second_move_reaches() -> No
         ("2HP", "5LP", BLOCK),
         ("2HK", "2LK", BLOCK),
         ("5HP", "236LP", Contact()),
+        ("5HP", "5LP", Contact()),
     ],
 )
 def test_where_there_is_nothing_to_add_nothing_is(first: str, second: str, contact: Contact) -> None:

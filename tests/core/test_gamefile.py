@@ -104,7 +104,7 @@ def test_everything_at_the_top_of_the_file_reaches_the_game() -> None:
 
 def test_rules_keep_their_limits_and_name_moves_by_their_inputs() -> None:
     cancel, chain = loaded(TEXTS).rules
-    assert (cancel.means, cancel.first_frame, cancel.last_frame) == (Means.CANCEL, 1, 3)
+    assert (cancel.means, cancel.first_frame, cancel.last_frame) == (Means.CANCEL, 1, None)
     assert cancel.contact == {ContactKind.HIT, ContactKind.BLOCK}
     assert (chain.means, chain.first_frame, chain.last_frame) == (Means.CHAIN, 2, 6)
     assert (chain.order, chain.per_route, chain.not_after) == (Order.NOT_FALLING, 2, {Means.CANCEL})
@@ -112,11 +112,12 @@ def test_rules_keep_their_limits_and_name_moves_by_their_inputs() -> None:
     assert [rule.name for rule in loaded(TEXTS).characters[0].rules] == ["own cancel"]
 
 
-def test_a_cancel_without_a_last_frame_has_none_while_the_window_is_unknown() -> None:
+def test_a_cancel_without_a_last_frame_leaves_it_to_the_game_s_cancel_window() -> None:
     rule = {"name": "c", "from": {}, "into": {}, "contact": ["hit"]}
-    assert load(rules_of(cancel=[rule]), {}).rules[0].last_frame is None
-    known = load(rules_of(cancel=[rule], buffers={"cancel_window_frames": 4}), {})
-    assert known.rules[0].last_frame == 5
+    game = load(rules_of(cancel=[rule], buffers={"cancel_window_frames": 4}), {})
+    assert (game.rules[0].last_frame, game.cancel_window_frames) == (None, 4)
+    own = load(rules_of(cancel=[{**rule, "last_frame": 9}]), {})
+    assert (own.rules[0].last_frame, own.cancel_window_frames) == (9, None)
 
 
 @pytest.mark.parametrize(

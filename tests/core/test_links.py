@@ -209,7 +209,7 @@ CHAIN: dict[str, Any] = {
     "first_frame": 1,
     "last_frame": 9,
 }
-LIGHTS = [row("5LP", 4, 3, 8, "+5", "+1"), row("2LP", 4, 2, 5, "+5", "+1")]
+LIGHTS = [row("5LP", 4, 3, 8, "+6", "+1"), row("2LP", 5, 2, 5, "+5", "+1")]
 
 
 def test_a_link_tells_all_its_numbers() -> None:
@@ -347,7 +347,7 @@ def test_a_press_that_would_chain_opens_the_link_later(
 ) -> None:
     chains = [CHAIN | {"name": f"to {last}", "last_frame": last} for last in last_frames]
     verdict = ask("5LP", "2LP", game=game_of(*LIGHTS, chain=chains))
-    link_facts = Facts(first="5LP", second="2LP", contact="hit", startup_frames=4, advantage_frames=5)
+    link_facts = Facts(first="5LP", second="2LP", contact="hit", startup_frames=5, advantage_frames=6)
     facts = link_facts.plus(window_frames=2)
     early = () if opens is None else (Reason(Code.EARLY_PRESS_CANCELS, facts.plus(first_press_frames=opens)),)
     assert verdict.reasons == (Reason(Code.LINK_IN_TIME, facts), *early)
