@@ -1,17 +1,20 @@
-"""The command line: ask a question, check a game file, list the games."""
+"""The command line: ask a question, open the room, check a game file, list the games."""
 
 from __future__ import annotations
 
 import argparse
+import asyncio
 import json
+import logging
 import os
 import sys
 import textwrap
 from collections.abc import Sequence
+from importlib.util import find_spec
 from pathlib import Path
 
 from bot.config import ConfigError, Settings, read_settings
-from bot.gamefiles import GAME_FILE, GameNotFoundError, find_game, packaged_games, read_game
+from bot.gamefiles import GameNotFoundError, game_file, own_games, packaged_games, read_game
 from bot.render.ask import text
 from bot.render.summary import summary
 from bot.render.values import KEYS, values
@@ -20,12 +23,14 @@ from bot.services.ask import AskService
 from core.gamefile import GameFileError
 from core.verdict import Answer
 
-ANSWERED, NO_ANSWER, BAD_USAGE, INTERRUPTED = 0, 1, 2, 130
+ANSWERED, NO_ANSWER, BAD_USAGE, CANNOT_RUN, INTERRUPTED = 0, 1, 2, 3, 130
+ROOM_PORT, MAX_PORT = 8650, 65_535
+ROOM_NEEDS = ("simcord", "markdown_it")  # the simulator, and what its page needs
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code: 0 answered, 1 not understood or unknown, 2 bad
-    usage or a bad file."""
+    usage or a bad file, 3 the platform cannot be used."""
     try:
         given = _parser().parse_args(argv)
         code = _run(given)
@@ -51,16 +56,20 @@ def _run(given: argparse.Namespace) -> int:
     match given.command:
         case "ask":
             return _ask(given, settings)
+        case "run":
+            return _connect(settings)
+        case "room":
+            return _room(given, settings)
         case "check":
-            print(summary(read_game(_game_file(given.file, settings))))
+            print(summary(read_game(game_file(given.file, settings.games_folder))))
         case _:
-            for name, file in {**packaged_games(), **_own_games(settings)}.items():
+            for name, file in {**packaged_games(), **own_games(settings.games_folder)}.items():
                 print(f"{name}: {file}")
     return ANSWERED
 
 
 def _ask(given: argparse.Namespace, settings: Settings) -> int:
-    service = AskService(read_game(_game_file(given.game or settings.default_game, settings)))
+    service = AskService(read_game(game_file(given.game or settings.default_game, settings.games_folder)))
     character = given.character or settings.default_character or None
     result = service.ask(given.question, character, given.controls)
     print(json.dumps(values(result), ensure_ascii=False, indent=2) if given.json else text(result))
@@ -70,20 +79,27 @@ def _ask(given: argparse.Namespace, settings: Settings) -> int:
     return BAD_USAGE if wrong_option else NO_ANSWER
 
 
-def _game_file(name_or_path: str, settings: Settings) -> Path:
-    """The game file of a path, of a game in the server's own folder, or of a packaged game."""
-    wanted = name_or_path.strip().casefold()
-    for name, file in _own_games(settings).items():
-        if wanted == name.casefold():
-            return file
-    return find_game(name_or_path)
+def _connect(settings: Settings) -> int:
+    from bot.app import SystemClock, build  # here, for a single question needs no chat library
+    from bot.client.run import RunError, run
+
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    try:
+        asyncio.run(run(build(settings, SystemClock()), settings.token.get_secret_value()))
+    except RunError as error:
+        print(error, file=sys.stderr)
+        return CANNOT_RUN
+    return ANSWERED
 
 
-def _own_games(settings: Settings) -> dict[str, Path]:
-    """The server's own game files by the names of their folders or files."""
-    folder = settings.games_folder
-    found = {file.parent.name: file for file in sorted(folder.glob(f"*/{GAME_FILE}"))}
-    return {**{file.stem: file for file in sorted(folder.glob("*.toml"))}, **found}
+def _room(given: argparse.Namespace, settings: Settings) -> int:
+    if not all(map(find_spec, ROOM_NEEDS)):
+        print("The room needs one more install: pip install 'cornerman[room]'", file=sys.stderr)
+        return BAD_USAGE
+    from bot.room.open import open_room  # here, for the extra is needed by nothing else
+
+    open_room(settings, given.port, given.browser)
+    return ANSWERED
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -111,6 +127,30 @@ def _parser() -> argparse.ArgumentParser:
         "--controls", metavar="SCHEME", help="your control scheme, where the question names none"
     )
     ask.add_argument("--json", action="store_true", help="print JSON instead of text")
+    running = commands.add_parser(
+        "run",
+        parents=[shared],
+        help="connect the bot to the chat platform",
+        description="Connect the bot to the chat platform, with the token of CORNERMAN_TOKEN or of the "
+        "settings, until it is told to stop (SIGTERM or Ctrl-C).",
+        epilog="exit code: 0 stopped; 2 bad usage, settings or game file; 3 the platform cannot be used",
+    )
+    running.set_defaults(command="run")
+    room = commands.add_parser(
+        "room",
+        parents=[shared],
+        help="try the bot in an invented server on this machine",
+        description="Open an invented server with the bot in it, as a page on this machine; it needs no "
+        "token and no network.",
+    )
+    room.set_defaults(command="room")
+    room.add_argument(
+        "--port",
+        type=_port,
+        default=ROOM_PORT,
+        help="the page's port (default: %(default)s, 0: any free one)",
+    )
+    room.add_argument("--no-browser", dest="browser", action="store_false", help="do not open a browser")
     game = commands.add_parser("game", help="look after game files").add_subparsers(
         required=True, metavar="COMMAND"
     )
@@ -122,6 +162,12 @@ def _parser() -> argparse.ArgumentParser:
     listing = game.add_parser("list", parents=[shared], help="print the games that can be asked by name")
     listing.set_defaults(command="list")
     return parser
+
+
+def _port(text: str) -> int:
+    if text.isascii() and text.isdigit() and int(text) <= MAX_PORT:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"a port is a number from 0 to {MAX_PORT}")
 
 
 def _epilog() -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import SecretStr, ValidationError
 from pydantic_settings import BaseSettings, EnvSettingsSource, SettingsConfigDict
 
 CONFIG_FILE = Path("config.toml")
@@ -20,6 +20,7 @@ class Settings(BaseSettings):
     default_game: str = "Saltglass"
     default_character: str = ""
     games_folder: Path = Path("games")
+    token: SecretStr = SecretStr("")
 
 
 class ConfigError(ValueError):

@@ -57,6 +57,21 @@ def packaged_games() -> dict[str, Path]:
     return {str(_read_toml(file).get("name", file.parent.name)): file for file in files}
 
 
+def own_games(folder: Path) -> dict[str, Path]:
+    """A host's own game files by the names of their folders or files; none where there is no such folder."""
+    found = {file.parent.name: file for file in sorted(folder.glob(f"*/{GAME_FILE}"))}
+    return {**{file.stem: file for file in sorted(folder.glob("*.toml"))}, **found}
+
+
+def game_file(name_or_path: str, folder: Path) -> Path:
+    """As `find_game`, but a game in the host's own folder comes first."""
+    wanted = name_or_path.strip().casefold()
+    for name, file in own_games(folder).items():
+        if wanted == name.casefold():
+            return file
+    return find_game(name_or_path)
+
+
 def read_game(path: Path) -> Game:
     """The game of a .toml file, or of a folder that holds game.toml. Raises GameFileError with
     every problem: of reading the files first, else of what stands in them."""

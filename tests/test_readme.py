@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from bot.__main__ import main
 from bot.gamefiles import read_game
+from bot.room.community import read_community
 from core.gamefile import schema
 
 ROOT = Path(__file__).parents[1]
@@ -61,6 +63,26 @@ def test_each_question_of_the_readme_is_answered(capsys: pytest.CaptureFixture[s
     for question in questions:
         assert main(["ask", question, "--game", "saltglass", "--character", "odrun"]) == 0, question
     capsys.readouterr()
+
+
+def test_every_command_is_in_the_readme_and_no_other() -> None:
+    table = README.split("| command | what it does |")[1].split("\n\n")[0]
+    commands = tomllib.loads((ROOT / "bot" / "services" / "access.toml").read_text("utf-8"))["command"]
+    assert sorted(re.findall(r"`/(\w+)`", table)) == sorted(commands)
+
+
+def test_the_room_has_whom_the_readme_speaks_of() -> None:
+    section = README.split("## The room")[1].split("\n## ")[0]
+    spoken_of = re.findall(r"\*\*(\w+)\*\* \((.*?)\)", section)
+    members = {(who.name, (who.role or "Member").lower()) for who in read_community().servers[0].members}
+    assert {(name, role) for role, names in spoken_of for name in names.split(", ")} == members
+    assert {"welcome", "windsock"} <= set(read_community().channel_names)
+
+
+def test_the_first_command_opens_the_room_and_has_all_that_it_needs() -> None:
+    first = next(line.strip() for line in README.splitlines() if line.startswith("    "))
+    assert first.endswith(".venv/bin/cornerman room")
+    assert "'.[room]'" in first
 
 
 def test_every_column_the_loader_knows_is_in_the_guide() -> None:

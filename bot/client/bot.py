@@ -1,0 +1,145 @@
+"""The bot: what it connects with, who is admitted, and what runs under the error policy."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Sequence
+from typing import Any
+
+import discord
+from discord import app_commands
+from discord.ext import commands
+
+from bot.client import sending
+from bot.client.policy import NOT_ALLOWED, RESTARTING, note
+from bot.client.seen import Seen
+from bot.client.tree import Tree, action_of
+from bot.client.work import Work
+from bot.ports import Gate
+
+INTENTS = discord.Intents(guilds=True, guild_messages=True, dm_messages=True)
+"""Nothing privileged: a message that mentions the bot, or is sent to it alone, comes with its text."""
+
+discord.VoiceClient.warn_nacl = discord.VoiceClient.warn_dave = False
+"""The bot does not speak, so the library need not warn that it could not."""
+
+
+class ChatBot(commands.Bot):
+    """Runs the cogs and buttons that it is handed. Each cog is made with the bot; `gate` says who may do
+    what."""
+
+    def __init__(
+        self,
+        gate: Gate,
+        cogs: Sequence[Callable[[Any], commands.Cog]],
+        buttons: Sequence[type[discord.ui.DynamicItem[Any]]],
+    ) -> None:
+        super().__init__(
+            command_prefix=commands.when_mentioned,  # unused: there are no text commands
+            help_command=None,
+            intents=INTENTS,
+            allowed_mentions=sending.NO_PINGS,
+            tree_cls=Tree,
+            allowed_contexts=app_commands.AppCommandContext(guild=True, dm_channel=True),
+            allowed_installs=app_commands.AppInstallationType(guild=True),
+        )
+        self.work = Work()
+        self._gate = gate
+        self._make_cogs = cogs
+        self._buttons = buttons
+        self._seen = Seen()
+
+    reply = staticmethod(sending.reply)
+    answer = staticmethod(sending.answer)
+
+    async def setup_hook(self) -> None:
+        """Take up the cogs and buttons, and tell the platform the commands."""
+        for make in self._make_cogs:
+            await self.add_cog(make(self))
+        self.add_dynamic_items(*self._buttons)
+        await self.tree.sync()
+
+    async def on_message(self, message: discord.Message, /) -> None:
+        """No text commands: the cogs listen for themselves."""
+
+    async def press(
+        self, interaction: discord.Interaction[Any], action: str, work: Callable[[], Awaitable[None]]
+    ) -> None:
+        """Do what a button asks for, if it may; errors are told to who pressed it."""
+        try:
+            if await self.admit(interaction, action):
+                await work()
+        except Exception as error:
+            await self.apologise(interaction, error)
+
+    async def hear(self, message: discord.Message, action: str, work: Callable[[], Awaitable[None]]) -> None:
+        """Do what a message asks for, if it may; errors are told to its author."""
+        if not self._seen.is_new(message.id):
+            return
+        taken = self.work.begin()
+        try:
+            if not taken:
+                await sending.answer_plainly(message, RESTARTING)
+                return
+            author = message.author
+            may = self._gate.allows(
+                action,
+                server_id=message.guild.id if message.guild else None,
+                member_id=author.id,
+                manages_server=isinstance(author, discord.Member) and author.guild_permissions.manage_guild,
+                joined=True,
+            )
+            if may:
+                await work()
+            else:
+                await sending.answer_plainly(message, NOT_ALLOWED)
+        except discord.Forbidden as error:  # we may not speak there: nobody can be told
+            note(error, action)
+        except Exception as error:
+            sentence = note(error, action)
+            try:
+                await sending.answer_plainly(message, sentence)
+            except Exception as failed:
+                note(failed, f"the apology for {action}")
+
+    def offer(
+        self, interaction: discord.Interaction[Any], find: Callable[[], list[app_commands.Choice[str]]]
+    ) -> list[app_commands.Choice[str]]:
+        """What completes an option; nothing, and a note of the error, where that fails: the library would
+        swallow it."""
+        try:
+            return find()
+        except Exception as error:
+            note(error, action_of(interaction))
+            return []
+
+    async def admit(self, interaction: discord.Interaction[Any], action: str) -> bool:
+        """Whether this is to be worked on: not while the bot is going, not twice, not by just anybody."""
+        typing = interaction.type is discord.InteractionType.autocomplete
+        if not self._seen.is_new(interaction.id):
+            return False
+        if not self.work.begin():
+            refusal = RESTARTING
+        elif not self._gate.allows(
+            action,
+            server_id=interaction.guild_id,
+            member_id=interaction.user.id,
+            manages_server=interaction.permissions.manage_guild,
+            joined=interaction.guild_id is None or self.get_guild(interaction.guild_id) is not None,
+        ):
+            refusal = NOT_ALLOWED
+        else:
+            return True
+        await (sending.suggest(interaction, []) if typing else sending.tell(interaction, refusal))
+        return False
+
+    async def apologise(self, interaction: discord.Interaction[Any], error: Exception) -> None:
+        """Note an error, and tell who asked that there was one."""
+        doing = interaction.type.name if interaction.command is None else action_of(interaction)
+        sentence = note(error, doing)
+        try:
+            if interaction.type is discord.InteractionType.autocomplete:
+                await sending.suggest(interaction, [])
+            else:
+                await sending.tell(interaction, sentence)
+        except Exception as failed:
+            note(failed, f"the apology for {doing}")

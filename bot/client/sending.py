@@ -1,0 +1,86 @@
+"""The one place that sends. Nobody is pinged but, in answer to a message, its author."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import discord
+
+log = logging.getLogger(__name__)
+
+ALREADY_ACKNOWLEDGED, UNKNOWN_INTERACTION = 40060, 10062  # the platform's error codes
+
+NO_PINGS = discord.AllowedMentions.none()
+PING_ASKER = discord.AllowedMentions(everyone=False, users=False, roles=False, replied_user=True)
+
+
+async def reply(
+    interaction: discord.Interaction[Any], view: discord.ui.LayoutView, *, private: bool = False
+) -> None:
+    """Answer a command or a button with a card; `private`: only who asked sees it.
+
+    Where the platform has the answer already it is ours: we answer once and never ahead of time, and the
+    library sends again what it has no receipt for. So nothing more is sent then.
+    """
+    with _unless_expired(interaction):
+        try:
+            await interaction.response.send_message(view=view, ephemeral=private, allowed_mentions=NO_PINGS)
+        except discord.HTTPException as error:
+            if error.code != ALREADY_ACKNOWLEDGED:
+                raise
+            log.info("interaction %s had its answer already", interaction.id)
+
+
+async def tell(interaction: discord.Interaction[Any], sentence: str) -> None:
+    """Tell who asked one sentence of our own, in private, beside the answer where there is one already.
+    It must hold no text that others wrote."""
+    with _unless_expired(interaction):
+        if not interaction.response.is_done():
+            try:
+                await interaction.response.send_message(sentence, ephemeral=True, allowed_mentions=NO_PINGS)
+                return
+            except discord.HTTPException as error:
+                if error.code != ALREADY_ACKNOWLEDGED:
+                    raise
+        await interaction.followup.send(sentence, ephemeral=True, allowed_mentions=NO_PINGS)
+
+
+async def suggest(
+    interaction: discord.Interaction[Any], choices: list[discord.app_commands.Choice[str]]
+) -> None:
+    """Offer choices for what somebody is typing."""
+    with _unless_expired(interaction):
+        await interaction.response.autocomplete(choices)
+
+
+async def answer(message: discord.Message, view: discord.ui.LayoutView) -> None:
+    """Answer a message with a card; its author is pinged, whether or not it is still there."""
+    await message.channel.send(view=view, reference=_to(message), allowed_mentions=PING_ASKER)
+
+
+async def answer_plainly(message: discord.Message, sentence: str) -> None:
+    """Answer a message with one sentence of our own. It must hold no text that others wrote."""
+    await message.channel.send(sentence, reference=_to(message), allowed_mentions=PING_ASKER)
+
+
+async def post(channel: discord.abc.Messageable, view: discord.ui.LayoutView) -> None:
+    """Post a card of our own accord."""
+    await channel.send(view=view, allowed_mentions=NO_PINGS)
+
+
+def _to(message: discord.Message) -> discord.MessageReference:
+    return message.to_reference(fail_if_not_exists=False)
+
+
+@contextmanager
+def _unless_expired(interaction: discord.Interaction[Any]) -> Iterator[None]:
+    """An interaction that has expired takes no answer any more; that is logged, and no more."""
+    try:
+        yield
+    except discord.NotFound as error:
+        if error.code != UNKNOWN_INTERACTION:
+            raise
+        log.warning("interaction %s had expired before it was answered", interaction.id)

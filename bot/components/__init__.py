@@ -1,0 +1,1 @@
+"""What answers look like and what can be pressed on them."""

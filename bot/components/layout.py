@@ -1,0 +1,62 @@
+"""A card as a layout of the platform. What members or game files wrote is escaped here, and only here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+import discord
+
+from bot.render.card import WHY, Card
+from bot.render.limits import LAYOUT_BUTTONS, ROW_BUTTONS, fit_card
+from core.verdict import Answer
+
+COLOURS = {Answer.YES: 0x0072B2, Answer.NO: 0xE69F00, Answer.UNKNOWN: 0x8A8A8A}
+"""Blue, orange and grey: they differ for colour-blind readers too, and only support the words."""
+
+_MARKS = re.compile(r"[\\`*_~|\[\]<>#]|^[-+]|^\d+(?=[.)])|(?<=\w):(?=//)")
+_UNSEEN = re.compile("[\u061c\u200b\u200e\u200f\u202a-\u202e\u2060\u2066-\u2069\ufeff]")
+"""What turns the direction of writing, or hides in a text."""
+
+
+def escape(line: str) -> str:
+    """One line of text that shows as it is: nothing in it formats, links or mentions."""
+    line = " ".join(_UNSEEN.sub("", line).split())
+    return _MARKS.sub(_marked, line).replace("@", "@\u200b")
+
+
+def _marked(found: re.Match[str]) -> str:
+    text = found.group()
+    return f"{text}\\" if text.isdigit() else f"\\{text}"
+
+
+class Layout(discord.ui.LayoutView):
+    """One answer. It has no timeout and only buttons that outlive a restart, so nothing of it is kept."""
+
+    def __init__(
+        self, card: Card, answer: Answer | None = None, buttons: Sequence[discord.ui.Item[Any]] = ()
+    ) -> None:
+        super().__init__(timeout=None)
+        self.offers = bool(buttons)
+        box: discord.ui.Container[Layout] = discord.ui.Container(
+            accent_colour=COLOURS[answer] if answer else None
+        )
+        card = fit_card(card, lambda line: len(escape(line)))
+        box.add_item(discord.ui.TextDisplay(f"### {escape(card.lead)}"))
+        if card.groups:
+            box.add_item(discord.ui.Separator())
+            # An empty line between them: without it the next question would belong to the last list item.
+            groups = ["\n".join(_part(group.question, group.lines)) for group in card.groups]
+            box.add_item(discord.ui.TextDisplay("\n\n".join(groups)))
+        if card.reasons:
+            box.add_item(discord.ui.Separator())
+            box.add_item(discord.ui.TextDisplay("\n".join(_part(WHY, card.reasons))))
+        box.add_item(discord.ui.TextDisplay(f"-# {escape(card.source)}"))
+        for start in range(0, min(len(buttons), LAYOUT_BUTTONS), ROW_BUTTONS):
+            box.add_item(discord.ui.ActionRow(*buttons[start : start + ROW_BUTTONS]))
+        self.add_item(box)
+
+
+def _part(question: str, lines: Sequence[str]) -> list[str]:
+    return [f"**{escape(question)}**", *(f"- {escape(line)}" for line in lines)]

@@ -1,0 +1,123 @@
+"""The page and the terminal of the room."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+import socket
+import threading
+import webbrowser
+from collections.abc import Awaitable, Callable, Coroutine
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
+
+import simcord
+from simcord.preview import Preview
+
+from bot.room.commands import GoChannel, GoMember, LetPass, Quit, Say, understand
+from bot.room.community import Community
+from bot.room.terminal import Terminal
+from bot.room.world import View, World
+
+LOOPBACK = "127.0.0.1"
+DAY_SECONDS = 86_400.0
+RETRY_SECONDS = 0.05
+
+
+def free_port(wanted: int) -> int:
+    """The wanted port, or, where that is taken (or 0), one that is free."""
+    for port in (wanted, 0):
+        try:
+            with socket.create_server((LOOPBACK, port)) as server:
+                return int(server.getsockname()[1])
+        except OSError:
+            continue
+    raise OSError("no port of this machine is free")
+
+
+def open_page(address: str) -> None:
+    """Open the address in the browser. A browser of the terminal would hold us up: hence the thread."""
+    threading.Thread(target=webbrowser.open, args=(address,), name="browser", daemon=True).start()
+
+
+@dataclass(slots=True)
+class Room:
+    """Shows one view at a time at one address, and does what is typed in the terminal."""
+
+    env: simcord.Env
+    community: Community
+    world: World
+    port: int
+    browser: bool
+    _capability: str = field(default_factory=lambda: secrets.token_urlsafe(32))
+
+    async def serve(self, stop: asyncio.Event) -> None:
+        """Until `stop`, `quit` or the page's own end of the session."""
+        terminal = Terminal(asyncio.get_running_loop())
+        view: View | None = self.world.first
+        address = None
+        while view is not None:
+            preview = self.env.preview(view.channel, viewers=view.viewers, layout="channel", port=self.port)
+            preview.capability = self._capability  # the address stays the same from view to view
+            async with preview:
+                if address is None:
+                    address = preview.url
+                    self._greet(address)
+                else:
+                    _say(f"The page now shows {view.title}: reload it.")
+                view = await self._next_view(preview, terminal, stop)
+
+    def _greet(self, address: str) -> None:
+        _say(f"{self.community.servers[0].name} is open: {address}")
+        _say("Type help here for other channels and direct messages; quit or Ctrl-C closes the room.")
+        if self.browser:
+            open_page(address)
+
+    async def _next_view(self, preview: Preview, terminal: Terminal, stop: asyncio.Event) -> View | None:
+        """What to show next; None to stop."""
+        ends = {asyncio.create_task(stop.wait()), asyncio.create_task(preview.wait_closed())}
+        try:
+            while (line := await _unless(ends, terminal.lines.get())) is not None:
+                match understand(line, self.community):
+                    case Quit():
+                        return None
+                    case GoChannel(name):
+                        return self.world.channels[name]
+                    case GoMember(name):
+                        return self.world.messages[name]
+                    case LetPass(days):
+                        await _in_turn(partial(self.env.advance_time, days * DAY_SECONDS))
+                        await _in_turn(preview.refresh)
+                        _say(f"It is now {self.env.now():%A, %d %B %Y, %H:%M} UTC.")
+                    case Say(text):
+                        _say(text)
+            return None
+        finally:
+            for task in ends:
+                task.cancel()
+
+
+async def _unless(ends: set[asyncio.Task[Any]], line: Coroutine[Any, Any, str]) -> str | None:
+    """The next line; None as soon as one of the `ends` has come."""
+    reading = asyncio.create_task(line)
+    done, _ = await asyncio.wait(ends | {reading}, return_when=asyncio.FIRST_COMPLETED)
+    if done & ends:
+        reading.cancel()
+        return None
+    return reading.result()
+
+
+async def _in_turn(act: Callable[[], Awaitable[None]]) -> None:
+    """Do it when nothing that was clicked on the page is still being handled."""
+    while True:
+        try:
+            return await act()
+        except simcord.SetupError as error:
+            if "overlaps" not in str(error):
+                raise
+        await asyncio.sleep(RETRY_SECONDS)
+
+
+def _say(text: str) -> None:
+    print(text, flush=True)

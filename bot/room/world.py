@@ -1,0 +1,107 @@
+"""The community, brought to life in the simulator."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import discord
+import simcord
+
+from bot.app import Cornerman
+from bot.client import sending
+from bot.components.layout import Layout
+from bot.render.welcome import welcome_card
+from bot.results.place import Place
+from bot.room.community import Community
+
+BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
+"""When the simulator's time begins."""
+
+
+class RoomClock:
+    """The simulator's time, which `day` and `week` move."""
+
+    env: simcord.Env | None = None
+
+    def now(self) -> datetime:
+        """The time now; before the simulator has started, when it will start."""
+        return self.env.now() if self.env else BEGIN
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What the page can show: one channel, through the eyes of those who may read it."""
+
+    title: str
+    channel: simcord.ChannelHandle
+    viewers: tuple[simcord.MemberActor | simcord.UserHandle, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """Every view: `channels` and `messages` by the names of channels and members. `first` is what opens."""
+
+    channels: Mapping[str, View]
+    messages: Mapping[str, View]
+    first: View
+
+
+async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World:
+    """Build the servers, name the bot, let the hosts choose their games and the bot greet."""
+    assert bot.user is not None
+    await bot.user.edit(username=community.bot)
+    channels: dict[str, View] = {}
+    messages: dict[str, View] = {}
+    for server in community.servers:
+        guild = env.create_guild(server.name)
+        roles = {
+            name: guild.create_role(name, permissions=discord.Permissions(**dict.fromkeys(may, True)))
+            for name, may in server.roles.items()
+        }
+        members = {
+            who.name: guild.add_member(
+                env.create_user(who.name.lower(), global_name=who.shown),
+                roles=[roles[who.role]] if who.role else [],
+            )
+            for who in server.members
+        }
+        for channel in server.channels:
+            handle = guild.create_text_channel(channel.name, topic=channel.topic)
+            channels[channel.name] = View(f"#{channel.name}", handle, tuple(members.values()))
+        for name, member in members.items():
+            view = View(f"{name}'s direct messages", member.user.dm_channel, (member.user,))
+            messages[name] = view
+        await env.settle()
+        if server.game is not None:
+            host = members[server.host.name]
+            await host.slash(channels[server.welcome].channel, "game", name=server.game)
+        await _greet(bot, guild.id, channels[server.welcome].channel.id)
+        await env.settle()
+    return World(channels, messages, channels[community.servers[0].welcome])
+
+
+async def _greet(bot: Cornerman, server_id: int, channel_id: int) -> None:
+    channel = bot.get_channel(channel_id)
+    assert bot.user is not None
+    assert isinstance(channel, discord.TextChannel)
+    welcome = bot.desk.welcome(Place(server_id, channel_id, bot.user.id))
+    await sending.post(channel, Layout(welcome_card(welcome)))
+
+
+def spell_out_mentions(env: simcord.Env) -> None:
+    """Make @Cornerman, as it is typed into the page, the mention that a chat client would send: the page's
+    text box has no list to pick a name from."""
+    create, bot = env.backend.create_message, env.bot.user
+    assert bot is not None
+    typed = re.compile(rf"(?<![\w<@])@{re.escape(bot.name)}\b", re.IGNORECASE)
+
+    def create_message(channel_id: int, author_id: int, content: str | None = "", **fields: Any) -> Any:
+        if content and author_id != bot.id:
+            content = typed.sub(bot.mention, content)
+        return create(channel_id, author_id, content, **fields)
+
+    env.backend.create_message = create_message  # type: ignore[method-assign]

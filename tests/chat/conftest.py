@@ -1,0 +1,96 @@
+"""The nets under every chat test: everybody is answered, nothing is swallowed, all that was sent fits."""
+
+from __future__ import annotations
+
+import gc
+import os
+from collections.abc import AsyncIterator, Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+import simcord
+from apispec import ApiDocument
+from chat.net import error_records
+from chat.world import EnvClock, World, build_world, new_bot
+
+from bot.app import Cornerman
+from bot.gamefiles import packaged_games, read_game
+from bot.services.ask import AskService
+from core.model import Game
+
+ROOT = Path(__file__).parents[2]
+DOCUMENT = Path(
+    os.environ.get("CORNERMAN_API_DOCUMENT", ROOT.parent / "shared" / "reference" / "discord-openapi.json")
+)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _games_are_read_once() -> Iterator[None]:
+    """And so is what is derived from them: none of it keeps anything of who asked."""
+    services: dict[int, AskService] = {}
+
+    def service_of(game: Game) -> AskService:
+        return services.setdefault(id(game), services.get(id(game)) or AskService(game))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("bot.app.read_game", cache(read_game))
+        patch.setattr("bot.app.packaged_games", cache(packaged_games))
+        patch.setattr("bot.services.desk.AskService", service_of)
+        gc.collect()
+        gc.freeze()  # each test collects to find lost exceptions: let it look at its own objects only
+        yield
+        gc.unfreeze()
+
+
+@pytest.fixture(scope="session")
+def document_if_there() -> ApiDocument | None:
+    return ApiDocument.load(DOCUMENT) if DOCUMENT.is_file() else None
+
+
+@pytest.fixture
+def api_document(document_if_there: ApiDocument | None) -> ApiDocument:
+    if document_if_there is None:
+        pytest.skip(f"the platform's API document is not at {DOCUMENT}; CORNERMAN_API_DOCUMENT can say where")
+    return document_if_there
+
+
+@pytest.fixture
+def clock() -> EnvClock:
+    return EnvClock()
+
+
+@pytest.fixture
+def simcord_bot(clock: EnvClock) -> Cornerman:
+    return new_bot(clock)
+
+
+@pytest.fixture
+async def world(
+    simcord_env: simcord.Env, clock: EnvClock, document_if_there: ApiDocument | None
+) -> AsyncIterator[World]:
+    """The world; afterwards: nobody was left without an answer, and all that was sent fits the document."""
+    clock.env = simcord_env
+    world = await build_world(simcord_env, clock)
+    yield world
+    unanswered = [one for one in simcord_env.backend.interactions.values() if not one.responded]
+    assert not unanswered, f"no answer was given to {[(one.type, one.command_name) for one in unanswered]}"
+    if document_if_there is not None:
+        assert not problems_of(simcord_env, document_if_there)
+
+
+def problems_of(env: simcord.Env, document: ApiDocument) -> list[str]:
+    """Where what was sent does not fit the document."""
+    return [
+        str(problem)
+        for sent in env.http_requests
+        for problem in document.problems(sent.method, sent.path, sent.json)
+    ]
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_swallowed() -> Iterator[None]:
+    """What nobody catches, in the library or in a task, fails the test that it happened in."""
+    with error_records("discord", "asyncio") as records:
+        yield
+    assert not records, [(record.name, record.getMessage()) for record in records]

@@ -1,0 +1,79 @@
+"""Whatever is typed: a kind answer, nothing formatted, linked or pinged by it, and nothing too long."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from chat.world import World, text_of, walk
+
+HOSTILE = {
+    "spaces": "   ",
+    "no-text": "\u200b",
+    "2,000 characters": "5MP " * 500,
+    "2,000 in one word": "x" * 2_000,
+    "right to left": "\u202e5MP safe is\u202c مرحبا",
+    "zero width": "is 5\u200bM\u200cP\u200d safe?",
+    "mentions": "<@123456789012345678> <@&123456789012345678> @everyone @here is 9QQ safe",
+    "channel": "does <#123456789012345678> link into <t:1700000000:R>",
+    "markdown": "# **is** __9QQ__ ~~safe~~ ||x|| `y` ```z``` > q - r",
+    "masked link": "is [9QQ](https://evil.example/a) safe?",
+    "link": "is https://evil.example/a safe?",
+    "emoji": "is <:wave:123456789012345678> \U0001f44d safe?",
+    "unknown character": "does Nobody Atall's 5MP link into 2MP?",
+    "control": "is 5MP\x00\x07\x1b[31m safe?",
+    "lines": "is\n5MP\nsafe\n# big",
+    "zalgo": "5\u0300\u0301\u0302\u0303" * 50,
+    "template": "{0} {first} %s $x",
+}
+INVISIBLE = re.compile("[\u202a-\u202e\u2066-\u2069\u200e\u200f\u061c]")
+OF_OUR_OWN = re.compile(r"^(?:### |\*\*(?=.*\*\*$)|- |-# )", re.MULTILINE)
+"""The marks that a card itself sets at the beginning of a line."""
+
+
+def check(answer: Any) -> None:
+    said = text_of(answer)
+    assert said.strip()
+    assert "went wrong" not in said
+    assert not INVISIBLE.search(said)
+    assert not re.search(r"(?<!\\)<[@#:t]|@everyone|@here|(?<!\\)\]\(|(?<!\\)https?:/", said)
+    for line in OF_OUR_OWN.sub("", said).splitlines():
+        bare = re.sub(r"\\.", "", line.removesuffix("**"))
+        assert not re.search(r"[*_~`|\[\]<>#]", bare), line
+    response = getattr(answer, "response", answer)
+    parts = [part if isinstance(part, dict) else part.to_dict() for part in response.components]
+    assert len(list(walk(parts))) <= 40
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+async def test_ask_takes_anything(world: World, text: str) -> None:
+    check(await world.salt.ann.slash(world.salt.channel, "ask", question=text))
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+async def test_a_mention_and_a_direct_message_take_anything(world: World, text: str) -> None:
+    salt, kite = world.salt, world.kite
+    text = text[: 2_000 - len(world.mention) - 1]
+    await salt.ann.send(salt.channel, f"{world.mention} {text}")
+    check(salt.channel.last_message)
+    stored = world.env.backend.get_message(salt.channel.id, salt.channel.last_message.id)
+    assert stored.ping_user_ids == [salt.ann.id]
+    if text.strip():
+        await kite.ann.user.send_dm(text)
+        check(kite.ann.user.dm_channel.last_message)
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+async def test_every_option_of_every_command_takes_anything(world: World, text: str) -> None:
+    kite = world.kite
+    check(await kite.ann.slash(kite.channel, "move", move=text, character="Dapple"))
+    check(await kite.ann.slash(kite.channel, "move", move="5M", character=text))
+    both = {"first": text, "second": text}
+    check(await kite.ann.slash(kite.channel, "link", **both, on=text, character=text))
+    check(await kite.ann.slash(kite.channel, "cancel", **both, character="Dapple"))
+    check(await kite.ann.slash(kite.channel, "gap", first="5M", second=text, character="Dapple"))
+    check(await kite.ann.slash(kite.channel, "punish", move=text, my_character=text))
+    check(await kite.ann.slash(kite.channel, "follow", move="5M", on=text, character="Dapple"))
+    check(await kite.ann.slash(kite.channel, "character", name=text, controls=text))
+    check(await kite.mod.slash(kite.channel, "game", name=text))

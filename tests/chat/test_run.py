@@ -1,0 +1,187 @@
+"""`cornerman run`: what it says where it cannot run, and how it stops."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import os
+import signal
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+import discord
+import pytest
+from chat.platform import Platform, command, serving
+from chat.world import EnvClock, new_bot
+
+from bot.client import run as running
+from bot.client.policy import RESTARTING
+from bot.client.run import BAD_TOKEN, NO_INTENTS, NO_NETWORK, NO_TOKEN, NOT_PLATFORM, RunError, run
+from bot.config import Settings
+
+TOKEN = "aaaa.bbbb.cccc"
+
+
+async def sentence(token: str = TOKEN) -> str:
+    with pytest.raises(RunError) as caught:
+        await asyncio.wait_for(run(new_bot(EnvClock()), token), 20)
+    said = str(caught.value)
+    assert "\n" not in said
+    assert token.strip() == "" or token.strip() not in said
+    return said
+
+
+@pytest.mark.parametrize("token", ["", "  ", "\n"])
+async def test_without_a_token_it_says_where_to_set_one(token: str) -> None:
+    assert await sentence(token) == NO_TOKEN
+
+
+@pytest.mark.parametrize("token", ["aaa bbb", "aaaa\nbbbb", "clé", "a\x00b"])
+async def test_a_token_that_can_be_none_is_not_even_sent(token: str) -> None:
+    assert await sentence(token) == BAD_TOKEN
+
+
+@pytest.mark.parametrize(
+    ("platform", "said"),
+    [
+        (Platform(status=401), BAD_TOKEN),
+        (Platform(status=403), "The platform refused the bot (403 Forbidden)"),
+        (Platform(body="<h1>Please log in to this network</h1>"), NOT_PLATFORM),
+        (Platform(close_code=4004), BAD_TOKEN),
+        (Platform(close_code=4013), NO_INTENTS),
+        (Platform(close_code=4014), NO_INTENTS),
+    ],
+    ids=["token-401", "forbidden", "portal", "token-4004", "intents-4013", "intents-4014"],
+)
+async def test_what_the_platform_refuses_is_one_sentence(
+    platform: Platform, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with serving(platform, monkeypatch):
+        assert (await sentence()).startswith(said)
+
+
+async def test_a_gateway_that_is_never_ready_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(running, "READY_SECONDS", 0.2)
+    async with serving(Platform(close_code=1001), monkeypatch):
+        assert await sentence() == NO_NETWORK
+
+
+async def test_where_nothing_listens_the_network_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+    monkeypatch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
+    assert await sentence() == NO_NETWORK
+
+
+async def test_a_platform_that_is_down_is_named_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    slept = asyncio.sleep
+    monkeypatch.setattr(discord.http.asyncio, "sleep", lambda _: slept(0))  # the library waits between tries
+    async with serving(Platform(status=503), monkeypatch):
+        assert await sentence() == NO_NETWORK
+
+
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
+async def test_a_signal_lets_the_running_answer_go_out_and_takes_no_more(
+    by: signal.Signals, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    platform = Platform(callback_seconds=0.3)
+    async with serving(platform, monkeypatch):
+        staying = asyncio.create_task(run(new_bot(EnvClock()), TOKEN))
+        await asyncio.wait_for(platform.ready.wait(), 10)
+        question = "does Odrun's 5MP link into 2MP?"
+        await platform.emit("INTERACTION_CREATE", command(21, "ask", question=question))
+        await asyncio.wait_for(platform.asking.wait(), 10)
+        os.kill(os.getpid(), by)
+        await asyncio.sleep(0.05)
+        await platform.emit("INTERACTION_CREATE", command(22, "ask", question=question))
+        await asyncio.wait_for(staying, 10)
+    assert len(platform.answered) == 2
+    first, second = (answer["data"] for answer in platform.answered)
+    assert "5MP" in str(first["components"])
+    assert second["content"] == RESTARTING
+
+
+async def test_a_signal_while_nothing_runs_ends_it_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    platform = Platform()
+    async with serving(platform, monkeypatch):
+        bot = new_bot(EnvClock())
+        staying = asyncio.create_task(run(bot, TOKEN))
+        await asyncio.wait_for(platform.ready.wait(), 10)
+        os.kill(os.getpid(), signal.SIGTERM)
+        await asyncio.wait_for(staying, 10)
+    assert bot.is_closed()
+    assert "PUT /applications/2/commands" in platform.asked
+
+
+async def test_a_connection_lost_later_is_taken_up_again_without_a_traceback(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    platform = Platform()
+    monkeypatch.setattr(discord.client.ExponentialBackoff, "delay", lambda _: 0.01)
+    async with serving(platform, monkeypatch):
+        staying = asyncio.create_task(run(new_bot(EnvClock()), TOKEN))
+        await asyncio.wait_for(platform.ready.wait(), 10)
+        await asyncio.sleep(0.1)
+        with caplog.at_level(logging.INFO):
+            await platform.sockets[-1].close(code=1000)
+            for _ in range(100):
+                await asyncio.sleep(0.02)
+                if len(platform.sockets) > 1:
+                    break
+        assert len(platform.sockets) > 1
+        os.kill(os.getpid(), signal.SIGTERM)
+        await asyncio.wait_for(staying, 10)
+    assert "Traceback" not in caplog.text
+    assert TOKEN not in caplog.text
+
+
+def cornerman(tmp_path: Path, *argv: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("CORNERMAN_")}
+    return subprocess.run(
+        [sys.executable, "-m", "bot", *argv],
+        cwd=tmp_path,
+        env={**kept, "PYTHONPATH": str(Path(__file__).parents[2]), **environment},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def test_the_command_exits_with_3_and_one_sentence(tmp_path: Path) -> None:
+    done = cornerman(tmp_path, "run")
+    assert (done.returncode, done.stdout, done.stderr) == (3, "", f"{NO_TOKEN}\n")
+
+
+@pytest.mark.parametrize("from_file", [True, False])
+def test_the_token_is_taken_from_the_file_or_the_environment_and_never_shown(
+    tmp_path: Path, from_file: bool
+) -> None:
+    """It is one that no platform could take, so nothing is connected to."""
+    token = "secret token"
+    (tmp_path / "mine.toml").write_text(f'token = "{token}"\n' if from_file else "", "utf-8")
+    environment = {} if from_file else {"CORNERMAN_TOKEN": token}
+    done = cornerman(tmp_path, "run", "--config", "mine.toml", **environment)
+    assert (done.returncode, done.stdout, done.stderr) == (3, "", f"{BAD_TOKEN}\n")
+
+
+def test_a_config_that_is_not_there_is_bad_usage(tmp_path: Path) -> None:
+    done = cornerman(tmp_path, "run", "--config", "none.toml")
+    assert done.returncode == 2
+    assert "none.toml cannot be read" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_settings_do_not_show_the_token() -> None:
+    settings = Settings.model_validate({"token": TOKEN})
+    assert TOKEN not in f"{settings!r} {settings}"
+    assert settings.token.get_secret_value() == TOKEN
+
+
+@pytest.mark.parametrize("name", ["NO_TOKEN", "BAD_TOKEN", "NO_INTENTS", "NO_NETWORK", "NOT_PLATFORM"])
+def test_each_sentence_is_one_and_says_what_to_do(name: str) -> None:
+    said = getattr(running, name)
+    assert said.endswith(".")
+    assert ": " in said

@@ -1,0 +1,142 @@
+"""Two servers with a game each, a member of every standing, and reading what they were answered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import discord
+import simcord
+
+from bot.app import Cornerman, build
+from bot.config import Settings
+from bot.services.access import Standing
+
+BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
+GAMES = {"Saltglass": "Harbour", "Kitewind": "Hilltop"}
+
+
+class EnvClock:
+    """The simulator's time."""
+
+    env: simcord.Env | None = None
+
+    def now(self) -> datetime:
+        return self.env.now() if self.env else BEGIN
+
+
+def new_bot(clock: EnvClock) -> Cornerman:
+    """The bot as `run` and the room build it, with the default settings whatever the environment says."""
+    return build(Settings.model_construct(), clock)
+
+
+@dataclass(slots=True)
+class Server:
+    """One server: its game, a channel, and a member of each standing."""
+
+    game: str
+    guild: simcord.GuildHandle
+    channel: simcord.ChannelHandle
+    other_channel: simcord.ChannelHandle
+    ann: simcord.MemberActor
+    bo: simcord.MemberActor
+    by_standing: dict[Standing, simcord.MemberActor]
+
+    @property
+    def mod(self) -> simcord.MemberActor:
+        return self.by_standing[Standing.MODERATOR]
+
+
+@dataclass(slots=True)
+class World:
+    """Everything."""
+
+    env: simcord.Env
+    clock: EnvClock
+    servers: dict[str, Server]
+
+    @property
+    def bot(self) -> Cornerman:
+        bot = self.env.bot
+        assert isinstance(bot, Cornerman)
+        return bot
+
+    @property
+    def salt(self) -> Server:
+        return self.servers["Saltglass"]
+
+    @property
+    def kite(self) -> Server:
+        return self.servers["Kitewind"]
+
+    @property
+    def mention(self) -> str:
+        assert self.bot.user is not None
+        return self.bot.user.mention
+
+    async def restart(self) -> None:
+        """Another process takes over: all that was in memory is gone."""
+        await self.env.restart_bot(new_bot(self.clock))
+
+
+async def build_world(env: simcord.Env, clock: EnvClock) -> World:
+    """Found the servers; each one's moderator chooses its game, as a moderator does."""
+    servers: dict[str, Server] = {}
+    bot: Any = env.bot
+    for game, name in GAMES.items():
+        guild = env.create_guild(name)
+        role = guild.create_role("Host", permissions=discord.Permissions(manage_guild=True))
+        channel = guild.create_text_channel("frames")
+        people = {
+            standing: guild.add_member(
+                env.create_user(f"{standing.value}-{name}".lower()),
+                roles=[role] if standing is Standing.MODERATOR else [],
+            )
+            for standing in (Standing.MEMBER, Standing.STUDENT, Standing.COACH, Standing.MODERATOR)
+        }
+        for standing in (Standing.STUDENT, Standing.COACH):
+            bot.access.give(guild.id, people[standing].id, standing)
+        servers[game] = Server(
+            game,
+            guild,
+            channel,
+            guild.create_text_channel("talk"),
+            people[Standing.MEMBER],
+            people[Standing.STUDENT],
+            people,
+        )
+        await env.settle()
+        if game != Settings.model_construct().default_game:
+            await people[Standing.MODERATOR].slash(channel, "game", name=game)
+    return World(env, clock, servers)
+
+
+def walk(components: Any) -> Iterator[dict[str, Any]]:
+    """Every component of an answer."""
+    return iter(simcord.components.walk_components(components))
+
+
+def text_of(answer: Any) -> str:
+    """All text of an answer as it went over the wire."""
+    response = getattr(answer, "response", answer)
+    return "\n".join(
+        [response.content or "", *(one["content"] for one in walk(_parts(response)) if one["type"] == 10)]
+    )
+
+
+def labels_of(answer: Any) -> list[str]:
+    """What the buttons of an answer say."""
+    response = getattr(answer, "response", answer)
+    return [one["label"] for one in walk(_parts(response)) if one["type"] == 2]
+
+
+def _parts(response: Any) -> Any:
+    return [part if isinstance(part, dict) else part.to_dict() for part in response.components]
+
+
+def answers_in(server_channel: simcord.ChannelHandle, bot: Cornerman) -> list[Any]:
+    """What the bot has written into a channel."""
+    assert bot.user is not None
+    return [message for message in server_channel.history() if message.author.id == bot.user.id]
