@@ -7,7 +7,7 @@ Words stand for themselves, `(x|y z)` for any one of these, `[x|y]` for one of t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from bot.words.tokens import Token
@@ -49,6 +49,26 @@ class Pattern:
     def literals(self) -> Iterator[str]:
         """Every word that it may want."""
         return _literals(self.elements)
+
+
+class Patterns:
+    """Patterns in their order, to be had by the word that is to begin them."""
+
+    def __init__(self, patterns: Iterable[Pattern]) -> None:
+        self._all = tuple(patterns)
+        words = {word for pattern in self._all for word in pattern.starts or ()}
+        self._by_word = {word: self._of(word) for word in words}
+        self._with_any = self._of(None)
+
+    def __iter__(self) -> Iterator[Pattern]:
+        return iter(self._all)
+
+    def beginning(self, word: str) -> tuple[Pattern, ...]:
+        """Those that may begin with this word."""
+        return self._by_word.get(word, self._with_any)
+
+    def _of(self, word: str | None) -> tuple[Pattern, ...]:
+        return tuple(one for one in self._all if one.starts is None or word in one.starts)
 
 
 Filled = Mapping[str, tuple[int, int]]

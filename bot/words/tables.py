@@ -11,7 +11,7 @@ from importlib.resources import files
 from pydantic import BaseModel, ConfigDict, Field
 
 from bot.results.ask import Kind
-from bot.words.patterns import Pattern, read_pattern
+from bot.words.patterns import Patterns, read_pattern
 from core.model import ContactKind
 
 PAIRED = (Kind.EARLY, Kind.LATE)
@@ -39,7 +39,7 @@ class Asking:
     kind: Kind
     on: ContactKind | None
     loose: bool
-    patterns: tuple[Pattern, ...]
+    patterns: Patterns
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Modifier:
 
     sets: Mapping[str, object]
     step: int
-    patterns: tuple[Pattern, ...]
+    patterns: Patterns
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +65,8 @@ class Tables:
 
     questions: tuple[Asking, ...]
     modifiers: tuple[Modifier, ...]
-    polite: tuple[Pattern, ...]
-    around_moves: tuple[Pattern, ...]
+    polite: Patterns
+    around_moves: Patterns
     fillers: frozenset[str]
     pronouns: frozenset[str]
     pairs: tuple[str, ...]
@@ -141,8 +141,8 @@ class _Modifiers(BaseModel):
     modifier: list[_Modifier]
 
 
-def _patterns(texts: list[str], synonyms: Mapping[str, str] | None = None) -> tuple[Pattern, ...]:
-    return tuple(read_pattern(text, synonyms or {}) for text in texts)
+def _patterns(texts: list[str], synonyms: Mapping[str, str] | None = None) -> Patterns:
+    return Patterns(read_pattern(text, synonyms or {}) for text in texts)
 
 
 def _read(name: str) -> dict[str, object]:

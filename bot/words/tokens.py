@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from core.notation.tokens import fold
 
@@ -28,6 +29,7 @@ class Token:
     mended: bool = False
 
 
+@lru_cache(maxsize=1024)  # one question asks for the words of the same few names many times
 def tokens(text: str) -> tuple[Token, ...]:
     """The words of a text: quotes and stops off, `'s` and separators on their own.
 

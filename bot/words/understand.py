@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from bot.results.ask import QUESTION_CHARACTERS, QUESTION_WORDS, Phrase, Question, Said
-from bot.words.patterns import Filled, Pattern, matches
+from bot.words.patterns import Filled, Patterns, matches
 from bot.words.tables import OF_TWO, Asking, Modifier, tables
 from bot.words.tokens import Token, tokens, without
 from bot.words.vocabulary import Vocabulary
@@ -55,7 +55,7 @@ def _readings(text: str, whole: tuple[Token, ...], known: Vocabulary) -> Iterato
         words = {token.word for token in rest}
         for asking in tables().questions:
             meant = _with_contact(said, asking.on)
-            for pattern in asking.patterns if meant is not None and rest else ():
+            for pattern in asking.patterns.beginning(rest[0].word) if meant is not None and rest else ():
                 assert meant is not None
                 if not pattern.may_fit(words):
                     continue
@@ -128,11 +128,11 @@ def _first_match(
 ) -> tuple[int, int, Filled] | None:
     """The first place where the modifier fits, and there its longest match."""
     words = {token.word for token in found}
-    patterns = [pattern for pattern in modifier.patterns if pattern.may_fit(words)]
-    for start in range(len(found)) if patterns else ():
+    for start, token in enumerate(found):
         ways = [
             (end, places)
-            for pattern in patterns
+            for pattern in modifier.patterns.beginning(token.word)
+            if pattern.may_fit(words)
             for end, places in matches(pattern, found, known.places, start)
             if not any(token.after_gap for token in found[start + 1 : end])
         ]
@@ -169,7 +169,7 @@ def _with_contact(said: Said, implied: ContactKind | None) -> Said | None:
     return replace(said, contact=implied) if said.contact is None else None
 
 
-def _without_ends(found: tuple[Token, ...], unwanted: Sequence[Pattern]) -> tuple[Token, ...]:
+def _without_ends(found: tuple[Token, ...], unwanted: Patterns) -> tuple[Token, ...]:
     """The words without unwanted ones before and after, as long as any would be left."""
     while (end := max(_fits(found, unwanted, 0), default=0)) and end < len(found):
         found = found[end:]
@@ -178,12 +178,13 @@ def _without_ends(found: tuple[Token, ...], unwanted: Sequence[Pattern]) -> tupl
     return found
 
 
-def _tail(found: tuple[Token, ...], unwanted: Sequence[Pattern]) -> int | None:
+def _tail(found: tuple[Token, ...], unwanted: Patterns) -> int | None:
     return next((at for at in range(1, len(found)) if len(found) in _fits(found, unwanted, at)), None)
 
 
-def _fits(found: tuple[Token, ...], patterns: Sequence[Pattern], start: int) -> set[int]:
-    return {end for pattern in patterns for end, _ in matches(pattern, found, {}, start)}
+def _fits(found: tuple[Token, ...], patterns: Patterns, start: int) -> set[int]:
+    able = patterns.beginning(found[start].word) if start < len(found) else ()
+    return {end for pattern in able for end, _ in matches(pattern, found, {}, start)}
 
 
 def _phrase(text: str, words: Sequence[Token]) -> Phrase:
