@@ -46,7 +46,7 @@ def called(content: str, bot_id: int) -> str | None:
     @everyone, does not name it.
 
     >>> called("<@7> 5MP, <@!7>?", 7), called("5MP?", 7)
-    (' 5MP,  ?', None)
+    ('  5MP,  ?', None)
     """
     text, count = re.subn(rf"<@!?{bot_id}>", " ", content)
     return text if count else None

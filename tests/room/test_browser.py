@@ -75,7 +75,7 @@ def test_a_slash_command_is_answered(page: Page) -> None:
 
 
 def test_an_answer_offers_the_next_question(page: Page) -> None:
-    page.press("Is 2MP safe? (Odrun Vale)")
+    page.press("Is 2MP safe?")
     page.see("2MP is safe on block")  # +1
 
 
