@@ -58,7 +58,7 @@ def text(value: object) -> str:
 def name(value: object) -> str:
     """A name on one line, of at most 60 characters."""
     if not isinstance(value, str):
-        raise CellError(f"{shown(value)} is not text", 'write a name in quotes, such as "Standing Medium"')
+        raise CellError(f"{shown(value)} is not text", 'write text in quotes, such as "1.0"')
     found = value.replace(_NO_BREAK_SPACE, " ").strip()
     if not found:
         raise CellError("is empty", "write a name")

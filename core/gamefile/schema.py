@@ -225,7 +225,7 @@ _EXAMPLES = {
         "landing_frames": "3",
     }.items()
 }
-"""An example of each key that a table may not leave out."""
+"""An example of each key that a table may not leave out, and of others."""
 
 Model = TypeVar("Model", bound=Section)
 
@@ -273,6 +273,11 @@ def _field(location: tuple[int | str, ...]) -> str:
     return words if len(words) <= 2 * cells.MAX_NAME_LENGTH else words[: 2 * cells.MAX_NAME_LENGTH] + "..."
 
 
+def _such_as(mistake: Mapping[str, Any], otherwise: str) -> str:
+    """How the key of a mistake is written right, where there is an example of it."""
+    return _EXAMPLES.get(str(mistake["loc"][-1]), otherwise)
+
+
 def _sentence(mistake: Mapping[str, Any], model: type[Section]) -> tuple[str, str]:
     """What is wrong and what would be right, of one pydantic error."""
     sort, value, facts = mistake["type"], shown(mistake["input"]), mistake.get("ctx", {})
@@ -280,13 +285,13 @@ def _sentence(mistake: Mapping[str, Any], model: type[Section]) -> tuple[str, st
         return facts["error"].wrong, facts["error"].right
     match sort:
         case "missing":
-            return "is missing", f"add it, such as {_EXAMPLES[str(mistake['loc'][-1])]}"
+            return "is missing", f"add it, such as {_such_as(mistake, '')}"
         case "extra_forbidden":
             return _unknown_key(mistake, model)
         case "int_type" | "int_from_float":
-            return f"{value} is not a whole number", "write one such as 3"
+            return f"{value} is not a whole number", f"write {_such_as(mistake, 'one such as 3')}"
         case "float_type" | "finite_number":
-            return f"{value} is not a number", "write one such as 1.5"
+            return f"{value} is not a number", f"write {_such_as(mistake, 'one such as 1.5')}"
         case "bool_type":
             return f"{value} is not a yes or no", "write true or false"
         case "list_type":
