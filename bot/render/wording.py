@@ -25,7 +25,7 @@ def say(section: str, key: str, fps: float = 60, **facts: Fact) -> str:
     options = _wording()[section][key]
     writer = _Writer(fps)
     for sentence in [options] if isinstance(options, str) else options:
-        if {field for _, field, _, _ in string.Formatter().parse(sentence) if field} <= given.keys():
+        if _fields(sentence) <= given.keys():
             return _one_unit(writer.format(sentence, **given), str(given.get("unit", "")))
     raise KeyError(f"no sentence of [{section}] {key} goes with the facts {sorted(given)}")
 
@@ -113,6 +113,12 @@ def _one_unit(sentence: str, unit: str) -> str:
 def _nth(number: int) -> str:
     ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{'th' if number % 100 in (11, 12, 13) else ending}"
+
+
+@cache
+def _fields(sentence: str) -> frozenset[str]:
+    """The facts that a sentence of the table needs."""
+    return frozenset(field for _, field, _, _ in string.Formatter().parse(sentence) if field)
 
 
 @cache

@@ -129,9 +129,11 @@ def _first_match(
     """The first place where the modifier fits, and there its longest match."""
     words = {token.word for token in found}
     for start, token in enumerate(found):
+        if not (able := modifier.patterns.beginning(token.word)):
+            continue
         ways = [
             (end, places)
-            for pattern in modifier.patterns.beginning(token.word)
+            for pattern in able
             if pattern.may_fit(words)
             for end, places in matches(pattern, found, known.places, start)
             if not any(token.after_gap for token in found[start + 1 : end])
