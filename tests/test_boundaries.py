@@ -18,7 +18,7 @@ MAY_KNOW: dict[str, set[str]] = {
     "bot.words": {"core", "bot.results"},
     "bot.render": {"core", "bot.results"},
     "bot.storage": {"core", "bot.results"},
-    "bot.services": {"core", "bot.storage", "bot.results", "bot.ports", "bot.words", "bot.gamefiles"},
+    "bot.services": {"core", "bot.storage", "bot.results", "bot.ports", "bot.words"},
     "bot.scheduler": {"core", "bot.services", "bot.ports", "bot.results"},
     "bot.client": {"core", "bot.ports"},
     "bot.cogs": {"core", "bot.services", "bot.render", "bot.results", "bot.components"},
