@@ -8,9 +8,8 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.components.buttons import respond
+from bot.components.buttons import respond, welcome_layout
 from bot.components.chat import Chat, place_of
-from bot.components.layout import Layout
 from bot.render.welcome import help_card
 
 
@@ -29,5 +28,5 @@ class Asking(commands.Cog):
     @app_commands.command(description="How to ask, with questions that work here")
     async def help(self, interaction: discord.Interaction[Any]) -> None:
         """Show how to ask."""
-        card = help_card(self._chat.desk.welcome(place_of(interaction)))
-        await self._chat.reply(interaction, Layout(card), private=True)
+        shown = welcome_layout(self._chat.desk, place_of(interaction), help_card)
+        await self._chat.reply(interaction, shown, private=True)

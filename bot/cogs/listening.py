@@ -8,9 +8,8 @@ import unicodedata
 import discord
 from discord.ext import commands
 
-from bot.components.buttons import answer_layout
+from bot.components.buttons import answer_layout, welcome_layout
 from bot.components.chat import Chat, place_of
-from bot.components.layout import Layout
 from bot.render.welcome import help_card
 
 
@@ -36,7 +35,7 @@ class Listening(commands.Cog):
         desk, place = self._chat.desk, place_of(message)
         text = readable(text)
         if not text:
-            await self._chat.answer(message, Layout(help_card(desk.welcome(place))))
+            await self._chat.answer(message, welcome_layout(desk, place, help_card))
             return
         await self._chat.answer(message, answer_layout(desk, place, desk.ask(place, text)))
 

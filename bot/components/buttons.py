@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any, Self
 
 import discord
@@ -11,10 +12,11 @@ from bot.components.chat import Chat, place_of
 from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
 from bot.render.ask import card
+from bot.render.card import Card
 from bot.render.chat import gone_card
 from bot.render.labels import label
 from bot.render.limits import LABEL_CHARACTERS, cut
-from bot.results.ask import Asked, Refusal
+from bot.results.ask import Asked, Refusal, Welcome
 from bot.results.key import QuestionKey
 from bot.results.place import Place
 from bot.services.desk import AskDesk
@@ -75,6 +77,12 @@ def answer_layout(desk: AskDesk, place: Place, result: Asked | Refusal) -> Layou
     if isinstance(result, Asked):
         return Layout(card(result), result.answer, next_buttons(desk, result))
     return Layout(card(result), None, question_buttons(desk.choices(result, place), result.game))
+
+
+def welcome_layout(desk: AskDesk, place: Place, drawn: Callable[[Welcome], Card]) -> Layout:
+    """The welcome or the help, with buttons that ask its examples."""
+    welcome = desk.welcome(place)
+    return Layout(drawn(welcome), None, question_buttons(desk.tries(place), welcome.game))
 
 
 def next_buttons(desk: AskDesk, asked: Asked) -> list[QuestionButton]:

@@ -13,7 +13,7 @@ import simcord
 
 from bot.app import Cornerman
 from bot.client import sending
-from bot.components.layout import Layout
+from bot.components.buttons import welcome_layout
 from bot.render.welcome import welcome_card
 from bot.results.place import Place
 from bot.room.community import Community
@@ -88,8 +88,8 @@ async def _greet(bot: Cornerman, server_id: int, channel_id: int) -> None:
     channel = bot.get_channel(channel_id)
     assert bot.user is not None
     assert isinstance(channel, discord.TextChannel)
-    welcome = bot.desk.welcome(Place(server_id, channel_id, bot.user.id))
-    await sending.post(channel, Layout(welcome_card(welcome)))
+    place = Place(server_id, channel_id, bot.user.id)
+    await sending.post(channel, welcome_layout(bot.desk, place, welcome_card))
 
 
 def spell_out_mentions(env: simcord.Env) -> None:

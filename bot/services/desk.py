@@ -26,7 +26,7 @@ from bot.results.place import Place
 from bot.services.ask import AskService
 from bot.services.asker import Asker, Recent
 from bot.services.complete import complete_moves, complete_names
-from bot.services.keys import choice_keys, plain_question, question_of
+from bot.services.keys import choice_keys, key_of, plain_question, question_of
 from bot.services.memory import Memory
 from bot.services.next import next_questions
 from core.model import Character, ContactKind, Game, Move
@@ -170,6 +170,13 @@ class AskDesk:
         """The server's game and questions to try, about the member's own character where chosen."""
         service, own = self._service(place), self.character_of(place)
         return Welcome(service.game, service.examples(own, named=own is None))
+
+    def tries(self, place: Place) -> tuple[QuestionKey, ...]:
+        """The keys of the questions that a welcome gives to try."""
+        service, own = self._service(place), self.character_of(place)
+        name = own.name if own else None
+        answers = [service.ask(text, name) for text in self.welcome(place).examples]
+        return tuple(key_of(answer) for answer in answers if isinstance(answer, Asked))
 
     def _service(self, place: Place) -> AskService:
         return self._services[self._memory.game_of(place) or self._default]

@@ -23,6 +23,18 @@ async def test_every_next_question_of_every_answer_is_answered(world: World, gam
             assert f"{game}, version" in text_of(answer)
 
 
+@pytest.mark.parametrize("game", ["Saltglass", "Kitewind"])
+async def test_each_example_of_the_help_can_be_asked_by_its_button(world: World, game: str) -> None:
+    server = world.servers[game]
+    shown = await server.ann.slash(server.channel, "help")
+    labels = labels_of(shown)
+    assert len(labels) == 3
+    for label in labels:
+        answer = await server.ann.click(shown.response, label=label)
+        assert f"{game}, version" in text_of(answer)
+        assert labels_of(answer), "an answer offers the next question"
+
+
 async def test_a_button_asks_what_its_label_says(world: World) -> None:
     salt = world.salt
     card = await salt.ann.slash(salt.channel, "move", move="236HK", character="Mirrel")
