@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import permutations
+from itertools import chain, permutations, tee
 
 from bot.results.ask import Kind
 from bot.words.tables import tables
@@ -33,11 +33,13 @@ def find_examples(game: Game, character: Character | None, named: bool) -> tuple
 
 
 def _fitting(game: Game, who: Character, kind: Kind) -> Iterator[tuple[Move, ...]]:
-    """Moves about which a question of this kind has the answer yes."""
-    pairs = permutations(who.moves, 2)
+    """Moves about which a question of this kind has the answer yes, the plainest first."""
+    pairs, hit = permutations(who.moves, 2), Contact()
     match kind:
         case Kind.LINK:
-            return ((a, b) for a, b in pairs if _yes(link(game, who, a, b, Contact()).answer))
+            links, also = tee((a, b) for a, b in pairs if _yes(link(game, who, a, b, hit).answer))
+            alone = ((a, b) for a, b in links if not _yes(cancel(game, who, a, b, hit).legal.answer))
+            return chain(alone, also)
         case Kind.CANCEL:
             block = Contact(ContactKind.BLOCK)
             specials = ((a, b) for a, b in pairs if b.kind is not MoveKind.NORMAL)
@@ -49,7 +51,7 @@ def _fitting(game: Game, who: Character, kind: Kind) -> Iterator[tuple[Move, ...
             return (
                 (a,)
                 for a in who.moves
-                if any(_yes(found.verdict.answer) for found in follow_ups(game, who, a, Contact()))
+                if any(_yes(found.verdict.answer) for found in follow_ups(game, who, a, hit))
             )
         case _:
             return ((a,) for a in who.moves)
