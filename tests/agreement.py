@@ -124,8 +124,9 @@ class Pair:
     def _punished(self, free_frames: int) -> None:
         if self.contact.first_hit == 1 and self.contact.active_frame == 1:
             self.count.add("punish")
-            assert punish(self.game, self.first, free_frames), self.label
-            assert not punish(self.game, self.first, free_frames + 1), self.label
+            far = self.contact.distance
+            assert punish(self.game, self.first, free_frames, distance=far), self.label
+            assert not punish(self.game, self.first, free_frames + 1, distance=far), self.label
 
     def _links(self, free: int) -> None:
         if refusal(self.game, self.first, self.second, self.contact) is not None or self._knocks_down():

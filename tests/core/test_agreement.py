@@ -5,11 +5,12 @@ from __future__ import annotations
 import random
 
 import pytest
-from agreement import Count, Pair
+from agreement import Count, Pair, in_time
 
 from bot.gamefiles import find_game, read_game
-from core.frames import contact_on
+from core.frames import advantage, contact_on, stun
 from core.knockdown import knockdown_lead, meaty
+from core.links import link
 from core.model import (
     CancelRule,
     Character,
@@ -26,9 +27,10 @@ from core.model import (
     Projectile,
     Range,
     Selector,
+    Stance,
     WhichHit,
 )
-from core.stepper import wake
+from core.stepper import Press, run, wake
 from core.verdict import Answer
 
 GAMES = {name: read_game(find_game(name)) for name in ("saltglass", "kitewind")}
@@ -179,11 +181,14 @@ def generated_case(chance: random.Random) -> tuple[Game, Character, Move, Move, 
     kind = chance.choice(list(ContactKind))
     if kind is ContactKind.WHIFF:
         return game, character, first, second, Contact(kind)
+    flies = first.projectile is not None and first.projectile.speed is not None
+    known = second.projectile is None or second.projectile.speed is not None
     contact = Contact(
         kind,
         state="counter hit" if kind is ContactKind.HIT and chance.random() < 0.4 else None,
         first_hit=landed[0] if first.projectile is None else 1,
         active_frame=landed[1] if first.projectile is None else 1,
+        distance=chance.choice([None, 1.0, 2.3]) if flies and known else None,
         hits_before=chance.randint(0, 3),
     )
     return game, character, first, second, contact
@@ -203,3 +208,35 @@ def test_a_thousand_generated_cases_of_each_seed_agree(seed: int) -> None:
         min(count.by.get(what, 0) for what in ("link", "link late", "cancel", "no cancel", "gap", "reversal"))
         > 50
     )
+
+
+@pytest.mark.parametrize("kind", [ContactKind.HIT, ContactKind.BLOCK])
+@pytest.mark.parametrize(
+    ("name", "character"), CHARACTERS, ids=[f"{name}, {character.name}" for name, character in CHARACTERS]
+)
+def test_a_link_after_an_air_attack_agrees_at_the_lowest_and_the_highest_contact(
+    name: str, character: Character, kind: ContactKind
+) -> None:
+    game, contact, compared = GAMES[name], Contact(kind), 0
+    jumping = [move for move in character.moves if move.stance is Stance.AIRBORNE and len(move.hits) == 1]
+    standing = [move for move in character.moves if move.stance is Stance.STANDING and move.total_frames]
+    for first in jumping:
+        lead, held = advantage(game, first, contact), stun(game, first, contact, 1)
+        if not isinstance(lead, Range) or not isinstance(held, int) or first.projectile or not held:
+            continue
+        for second in standing:
+            verdict = link(game, character, first, second, contact)
+            known = all(hit.blockstun_frames and hit.hitstun_frames is not None for hit in second.hits)
+            if "startup_frames" not in verdict.evidence or not second.hits or not known:
+                continue
+            for frames, window in ((lead.low, "window_low_frames"), (lead.high, "window_high_frames")):
+                size = int(verdict.evidence.get(window, verdict.evidence.get("window_frames", 0)))
+                busy = held - frames
+                free = run(game, first, (), contact, lands_after_frames=busy).attacker_free_frame
+                for late in (size - 1, size) if size > 0 else (0,):
+                    press = [Press(free + late, second)]
+                    found = run(game, first, press, contact, lands_after_frames=busy).second
+                    assert found is not None
+                    assert in_time(found) == (late < size), (first.input, second.input, frames, late)
+                    compared += 1
+    assert compared > 20
