@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from core.cancels import cancel, stun_race
 from core.conditions import cannot_touch, refusal
 from core.frames import advantage, distance_after, startup
-from core.links import air_to_air, link_startup
-from core.model import Character, Contact, Game, Means, Move, MoveKind, Range, Stance
+from core.links import link_race
+from core.model import Character, Contact, Game, Means, Move, MoveKind, Stance
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
 
@@ -56,16 +56,10 @@ def gaps(
 def _after_the_end(
     game: Game, character: Character, first: Move, second: Move, contact: Contact, delay_frames: int
 ) -> Verdict:
-    refused = refusal(game, first, second, contact) or air_to_air(first, second)
-    speed = link_startup(character, second, contact)
-    lead = advantage(game, first, contact)
-    if refused is not None:
-        return refused
-    for number in (lead, speed):
-        if isinstance(number, Missing):
-            return number.verdict
-    assert isinstance(lead, Range)
-    assert isinstance(speed, int)
+    race = link_race(game, character, first, second, contact)
+    if isinstance(race, Verdict):
+        return race
+    speed, lead = race.startup_frames, race.lead
     if not lead.exact:
         facts = Facts(first=first.input, second=second.input, contact=contact.kind.value)
         return Verdict(

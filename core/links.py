@@ -6,7 +6,7 @@ is free up to W - 1 frames after are accepted: W + b of them. Where W is below 1
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from core.cancels import press_clock, windows
 from core.conditions import costs, notes, refusal
@@ -22,6 +22,24 @@ def link(game: Game, character: Character, first: Move, second: Move, contact: C
     depends on height), the first and last accepted press relative to the attacker's first free
     frame, and their number. On block, yes says that it is a true blockstring.
     """
+    race = link_race(game, character, first, second, contact)
+    if isinstance(race, Verdict):
+        return race
+    return _verdict(game, character, first, second, contact, race.startup_frames, race.lead)
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRace:
+    """The second move's startup from the player's first free frame, and the advantage it runs against."""
+
+    startup_frames: int
+    lead: Range
+
+
+def link_race(
+    game: Game, character: Character, first: Move, second: Move, contact: Contact
+) -> LinkRace | Verdict:
+    """The race of a move begun after the first is over; a verdict where it does not arise or is not known."""
     refused = refusal(game, first, second, contact) or air_to_air(first, second)
     if refused is not None:
         return refused
@@ -29,9 +47,7 @@ def link(game: Game, character: Character, first: Move, second: Move, contact: C
     lead = advantage(game, first, contact)
     if isinstance(lead, Missing):
         return lead.verdict
-    if isinstance(speed, Missing):
-        return speed.verdict
-    return _verdict(game, character, first, second, contact, speed, lead)
+    return speed.verdict if isinstance(speed, Missing) else LinkRace(speed, lead)
 
 
 def air_to_air(first: Move, second: Move) -> Verdict | None:

@@ -104,7 +104,6 @@ class Code(StrEnum):
     NO_GAP = "no-gap"
     GAP = "gap"
     FRAME_TRAP = "frame-trap"
-    NO_FOLLOW_UP = "no-follow-up"
     PUNISHES = "punishes"
     NOT_PUNISHABLE = "not-punishable"
     TOO_SLOW_TO_PUNISH = "too-slow-to-punish"

@@ -9,15 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import sys
-import time
 import tomllib
-from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from builders import BUTTONS  # noqa: E402
+from stopwatch import best_ms  # noqa: E402
 
 from bot.gamefiles import find_game, read_game  # noqa: E402
 from core.followups import follow_up, follow_ups  # noqa: E402
@@ -32,17 +31,6 @@ WHO = GAME.characters[0]
 MOVES = {move.input: move for move in WHO.moves}
 FIRST, SECOND = MOVES["5MP"], MOVES["2MP"]
 HIT = Contact()
-
-
-def best_ms(job: Callable[[], object], times: int, rounds: int = 7) -> float:
-    """Milliseconds of one run of `job`: the best round of `times` runs each."""
-    best = float("inf")
-    for _ in range(rounds):
-        started = time.perf_counter()
-        for _ in range(times):
-            job()
-        best = min(best, (time.perf_counter() - started) / times * 1000)
-    return best
 
 
 def bare_verdict() -> Verdict:

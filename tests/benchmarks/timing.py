@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import random
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 from scipy import stats
@@ -16,21 +14,12 @@ from scipy import stats
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT)]
 
+from stopwatch import best_ms  # noqa: E402
+
 from core.timing import TYPICAL, Tally, Window, bottleneck, chance, fit  # noqa: E402
 from core.timing.fit import Fit  # noqa: E402
 
 MEAN, SPREAD, FIRST, LAST = 24.2, 1.4, 24, 27
-
-
-def best_ms(job: Callable[[], object], times: int, rounds: int = 7) -> float:
-    """Milliseconds of one run of `job`: the best round of `times` runs each."""
-    best = float("inf")
-    for _ in range(rounds):
-        started = time.perf_counter()
-        for _ in range(times):
-            job()
-        best = min(best, (time.perf_counter() - started) / times * 1000)
-    return best
 
 
 def with_scipy() -> tuple[float, float, float]:

@@ -42,7 +42,6 @@ RARE = (
     Reason(Code.SAME_MOVE, Facts(rule="light chain", first="5LP", second="5LP")),
     Reason(Code.HIT_NOT_CANCELLABLE, Facts(move="5HP", hit=2)),
     Reason(Code.DOWNED_LIMIT, Facts(move="2LK", limit=0)),
-    Reason(Code.NO_FOLLOW_UP, Facts(first="5MP", second="2MP")),
     Reason(Code.HITS_DOWNED, Facts(move="2LK", limit=1)),
     Reason(
         Code.PUNISH_OUT_OF_REACH,
