@@ -77,10 +77,17 @@ class AskDesk:
         mine: str | None = None,
     ) -> Asked | Refusal:
         """The answer to a question of this kind about moves as they were typed. `character` is whose
-        moves they are, `mine` who is to punish; the asker's own stands in where none is given."""
+        moves they are, `mine` who is to punish; the asker's own stands in where none is given. A move may
+        name its owner too: "Mirrel's 2HK"."""
         service = self._service(place)
         if max(len(first), len(second or ""), len(state or "")) > QUESTION_CHARACTERS:
             return service.too_long(first, self.character_of(place))
+        (one, bare), (other, second_bare) = map(service.finder.owned, (first, second or ""))
+        if character is None and (owner := one or other) is not None:
+            character = owner.name
+        whose = service.finder.character(character) if character is not None else None
+        first = bare if one is whose else first
+        second = second_bare if second is not None and other is whose else second
         known_state = service.finder.state(state) if state is not None else None
         said = Said(
             contact=ContactKind.HIT if known_state is not None else contact,

@@ -32,6 +32,19 @@ class MoveFinder:
         meant = self.known["character"].meaning(tokens(name))
         return next((who for who in self.game.characters if who.name == meant), None)
 
+    def owned(self, text: str) -> tuple[Character | None, str]:
+        """Whose move a text names ("Mirrel's 2HK") and the move without its owner; None and the whole
+        text where it names nobody, or where that is how a move of theirs is called."""
+        found = tokens(text)
+        at = next((place for place, token in enumerate(found) if token.word == "'s"), 0)
+        if not 0 < at < len(found) - 1:
+            return None, text
+        meant = self.known["character"].meaning(found[:at])
+        owner = next((who for who in self.game.characters if who.name == meant), None)
+        if owner is None or isinstance(self.move(text, owner, None), Move):
+            return None, text
+        return owner, text[found[at].end :].strip()
+
     def scheme(self, name: str) -> str | None:
         """The control scheme of this name or alias, in any case."""
         return self.known["scheme"].meaning(tokens(name))

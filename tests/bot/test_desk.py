@@ -367,3 +367,17 @@ def test_hostile_text_is_refused_in_a_few_words(desk: AskDesk, said: str) -> Non
     assert len(text(result)) < 1500
     for key in desk.choices(result):
         desk.again(HERE, key)
+
+
+def test_a_move_of_a_structured_question_may_name_its_owner(desk: AskDesk) -> None:
+    punish = asked(desk.about(HERE, Kind.PUNISH, "Mirrel's 2HK"))
+    assert (punish.character.name, punish.moves[0].input) == ("Mirrel Quay", "2HK")
+    for first, second in (("Garrow's 5MP", "5LP"), ("5MP", "garrow’s 5LP"), ("Garrow's 5MP", "Garrow's 5LP")):
+        gap = asked(desk.about(HERE, Kind.GAP, first, second))
+        assert gap.character.name == "Garrow Thrupp"
+        assert [move.input for move in gap.moves] == ["5MP", "5LP"]
+
+
+def test_a_move_of_somebody_else_than_the_named_character_is_refused(desk: AskDesk) -> None:
+    for first, second, named in (("Odrun's 5MP", "Mirrel's 2MP", None), ("Odrun's 5MP", "2MP", "Mirrel")):
+        assert isinstance(desk.about(HERE, Kind.LINK, first, second, character=named), UnknownName)
