@@ -1,0 +1,201 @@
+"""One logged bout of reps, and what it is about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from datetime import datetime
+from enum import StrEnum
+
+from core.learning.tally import Context
+
+MOST_TRIES = 1_000
+MOST_GAPS = 200
+LONGEST_GAP_FRAMES = 600
+NOTE_CHARACTERS = 200
+WHAT_CHARACTERS = 120
+
+
+class SubjectKind(StrEnum):
+    """What can be practised: two moves with a press to time, moves in a row, or anything in words."""
+
+    LINK = "link"
+    ROUTE = "route"
+    DRILL = "drill"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What is practised. `what` is canonical: a route as `format_route` writes it, a drill's words.
+    `character` is empty for a drill."""
+
+    game: str
+    character: str
+    kind: SubjectKind
+    what: str
+
+
+class Side(StrEnum):
+    """Which way the player's character faced."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Controller(StrEnum):
+    """What the hands were on."""
+
+    PAD = "pad"
+    STICK = "stick"
+    BUTTONS = "buttons only"
+    KEYBOARD = "keyboard"
+
+
+@dataclass(frozen=True, slots=True)
+class Drops:
+    """How many tries dropped, by reason; those whose reason is not known stand in none."""
+
+    early: int = 0
+    late: int = 0
+    wrong_state: int = 0
+    too_far: int = 0
+    wrong_direction: int = 0
+    motion_failed: int = 0
+    no_gauge: int = 0
+    mashed: int = 0
+
+    @property
+    def total(self) -> int:
+        """All drops with a reason."""
+        return sum(getattr(self, each.name) for each in fields(self))
+
+    @property
+    def not_timing(self) -> int:
+        """Drops that say nothing about when the press came."""
+        return self.total - self.early - self.late
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """How the member plays; None where it is not said. `controls`: the control scheme."""
+
+    side: Side | None = None
+    controller: Controller | None = None
+    controls: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """One bout: `landed` of `tries` at `subject`, at `made_at` (aware).
+
+    `presses`: how often the button was pressed for each try, 1 or 2. `gap_frames`: gaps of the first press
+    read off the game's input history, of some or all tries. `game_version`: of the file it was logged under.
+    Raises ValueError for numbers that cannot be.
+    """
+
+    subject: Subject
+    made_at: datetime
+    tries: int
+    landed: int
+    drops: Drops = Drops()
+    context: Context = Context.TRAINING
+    presses: int = 1
+    setup: Setup = field(default=Setup())
+    gap_frames: tuple[int, ...] = ()
+    note: str = ""
+    game_version: str = ""
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.tries <= MOST_TRIES:
+            raise ValueError(f"A tally has 1 to {MOST_TRIES} tries, not {self.tries}.")
+        if self.landed < 0 or any(getattr(self.drops, each.name) < 0 for each in fields(self.drops)):
+            raise ValueError("The numbers of a tally cannot be below 0.")
+        if self.landed + self.drops.total > self.tries:
+            raise ValueError(
+                f"{self.landed} landed and {self.drops.total} drops are more than {self.tries} tries."
+            )
+        if self.presses not in (1, 2):
+            raise ValueError(f"A try is pressed once or twice, not {self.presses} times.")
+        if len(self.gap_frames) > min(self.tries, MOST_GAPS):
+            raise ValueError(
+                f"{len(self.gap_frames)} gaps are more than {self.tries} tries, or than {MOST_GAPS}."
+            )
+        if not all(1 <= gap <= LONGEST_GAP_FRAMES for gap in self.gap_frames):
+            raise ValueError(f"A gap lasts 1 to {LONGEST_GAP_FRAMES} frames.")
+        if self.made_at.utcoffset() is None:
+            raise ValueError(f"A tally's moment needs a time zone: {self.made_at} has none.")
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTally:
+    """A tally as it is stored, with its number and its subject's."""
+
+    id: int
+    subject_id: int
+    tally: Tally
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """All tallies of one subject in one context added up."""
+
+    subject_id: int
+    subject: Subject
+    context: Context
+    tallies: int
+    tries: int
+    landed: int
+    early: int
+    late: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The little of a tally that rates, rows of weeks and small wins need."""
+
+    id: int
+    subject_id: int
+    made_at: datetime
+    tries: int
+    landed: int
+    context: Context
+
+
+@dataclass(frozen=True, slots=True)
+class SavedRoute:
+    """A member's route under a name of their own, as notation and the game version it was saved with."""
+
+    id: int
+    game: str
+    game_version: str
+    character: str
+    name: str
+    notation: str
+    saved_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class MemberSettings:
+    """What a member chose in one server; None where nothing. `goal`: the rate, above 0 and below 1, from
+    which a link or route is called owned. `setup` is that of the last tally."""
+
+    character: str | None = None
+    goal: float | None = None
+    setup: Setup = field(default=Setup())
+
+
+@dataclass(frozen=True, slots=True)
+class ServerSettings:
+    """What a server chose; None where nothing. `zone`: its IANA time zone."""
+
+    game: str | None = None
+    zone: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Everything:
+    """All that is kept of one member in one server. `undone`: tallies that were taken out of the log."""
+
+    tallies: tuple[KeptTally, ...] = ()
+    routes: tuple[SavedRoute, ...] = ()
+    settings: MemberSettings = field(default=MemberSettings())
+    undone: tuple[KeptTally, ...] = ()

@@ -1,0 +1,1 @@
+"""What is kept: the only part of the program that knows SQL."""

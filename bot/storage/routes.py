@@ -1,0 +1,43 @@
+"""The routes that members saved under names of their own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sqlalchemy import delete, select
+
+from bot.results.place import Owner
+from bot.results.tally import SavedRoute
+from bot.storage import schema
+from bot.storage.rows import enter, number_of, saved_route
+from bot.storage.schema import route as rows
+from bot.storage.store import Reading, Writing
+
+
+async def save(writing: Writing, owner: Owner, route: SavedRoute) -> SavedRoute:
+    """Keeps a route in place of one with the same name, game and character. The number it comes with is not
+    looked at; it is given back with its own."""
+    number = await enter(writing, owner)
+    keys = {"owner_id": number, "game": route.game, "character": route.character, "name": route.name}
+    replaced = {
+        "game_version": route.game_version,
+        "notation": route.notation,
+        "saved_at": route.saved_at,
+    }
+    insert = schema.upsert(writing.dialect, rows, tuple(keys), replaced=tuple(replaced))
+    saved = await writing.connection.execute(insert.returning(rows.c.id), {**keys, **replaced})
+    return replace(route, id=saved.scalar_one())
+
+
+async def listed(reading: Reading, owner: Owner, game: str) -> tuple[SavedRoute, ...]:
+    """The owner's routes of a game, by character and name."""
+    query = select(rows).where(rows.c.owner_id == number_of(owner), rows.c.game == game)
+    found = await reading.connection.execute(query.order_by(rows.c.character, rows.c.name))
+    return tuple(map(saved_route, found))
+
+
+async def forget(writing: Writing, owner: Owner, route_id: int) -> SavedRoute | None:
+    """Removes a route and gives it back; None where the owner has no such route."""
+    mine = delete(rows).where(rows.c.id == route_id, rows.c.owner_id == number_of(owner))
+    row = (await writing.connection.execute(mine.returning(rows))).one_or_none()
+    return saved_route(row) if row is not None else None

@@ -1,0 +1,132 @@
+"""Between records and rows."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+from sqlalchemy import ColumnElement, CursorResult, Row, ScalarSelect, and_, insert, select
+
+from bot.results.place import Owner
+from bot.results.tally import (
+    Controller,
+    Drops,
+    KeptTally,
+    MemberSettings,
+    SavedRoute,
+    Setup,
+    Side,
+    Subject,
+    SubjectKind,
+    Tally,
+)
+from bot.storage import schema
+from bot.storage.schema import member, server
+from bot.storage.store import Writing
+from core.learning.tally import Context
+
+Found = Row[*tuple[Any, ...]]
+REASONS = tuple(each.name for each in fields(Drops))
+
+
+def number_of(owner: Owner) -> ScalarSelect[int]:
+    """The number that the owner's rows carry, as a part of a query; no row matches where there is none."""
+    return select(member.c.id).where(is_of(owner)).scalar_subquery()
+
+
+def is_of(owner: Owner) -> ColumnElement[bool]:
+    """Whether a row of `member` is the owner's."""
+    return and_(member.c.server_id == owner.server_id, member.c.member_id == owner.member_id)
+
+
+async def enter(writing: Writing, owner: Owner) -> int:
+    """The owner's number; a new one where nothing is kept of them yet."""
+    found = (await writing.connection.execute(select(member.c.id).where(is_of(owner)))).scalar_one_or_none()
+    if found is not None:
+        return int(found)
+    known = schema.upsert(writing.dialect, server, ("id",))
+    await writing.connection.execute(known, {"id": owner.server_id})
+    values = {"server_id": owner.server_id, "member_id": owner.member_id}
+    return new_id(await writing.connection.execute(insert(member), values))
+
+
+def new_id(added: CursorResult[Any]) -> int:
+    """The number that the database gave to an inserted row."""
+    key = added.inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def kept_tally(row: Found) -> KeptTally:
+    """The record of a tally's row, joined with its subject's."""
+    return KeptTally(
+        row.id,
+        row.subject_id,
+        Tally(
+            subject=subject_of_row(row),
+            made_at=row.made_at,
+            tries=row.tries,
+            landed=row.landed,
+            drops=Drops(**{reason: getattr(row, reason) for reason in REASONS}),
+            context=Context(row.context),
+            presses=row.presses,
+            setup=setup_of_row(row),
+            gap_frames=tuple(map(int, row.gap_frames.split())),
+            note=row.note,
+            game_version=row.game_version,
+        ),
+    )
+
+
+def tally_values(tally: Tally) -> dict[str, Any]:
+    """The columns of a tally, without whose it is, its subject and when it was logged."""
+    return {
+        "made_at": tally.made_at,
+        "context": tally.context.value,
+        "presses": tally.presses,
+        "tries": tally.tries,
+        "landed": tally.landed,
+        **{reason: getattr(tally.drops, reason) for reason in REASONS},
+        **setup_values(tally.setup),
+        "gap_frames": " ".join(map(str, tally.gap_frames)),
+        "note": tally.note,
+        "game_version": tally.game_version,
+    }
+
+
+def subject_of_row(row: Found) -> Subject:
+    """What is practised, by the columns of `subject`."""
+    return Subject(row.game, row.character, SubjectKind(row.kind), row.what)
+
+
+def subject_values(about: Subject) -> dict[str, str]:
+    """The columns of a subject, without whose it is."""
+    return {"game": about.game, "character": about.character, "kind": about.kind.value, "what": about.what}
+
+
+def setup_of_row(row: Found) -> Setup:
+    """How the member played, by the columns side, controller and controls."""
+    return Setup(
+        Side(row.side) if row.side is not None else None,
+        Controller(row.controller) if row.controller is not None else None,
+        row.controls,
+    )
+
+
+def setup_values(setup: Setup) -> dict[str, str | None]:
+    """The columns of a setup."""
+    return {
+        "side": setup.side.value if setup.side else None,
+        "controller": setup.controller.value if setup.controller else None,
+        "controls": setup.controls,
+    }
+
+
+def saved_route(row: Found) -> SavedRoute:
+    """The record of a route's row."""
+    return SavedRoute(row.id, row.game, row.game_version, row.character, row.name, row.notation, row.saved_at)
+
+
+def member_settings(row: Found) -> MemberSettings:
+    """What a member chose, by their row."""
+    return MemberSettings(row.character, row.goal, setup_of_row(row))

@@ -1,0 +1,44 @@
+"""What members and servers chose. They are few and small: they are all read at the start."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+
+from bot.results.place import Owner
+from bot.results.tally import MemberSettings, ServerSettings
+from bot.storage import schema
+from bot.storage.rows import enter, member_settings, setup_values
+from bot.storage.schema import member, server
+from bot.storage.store import Reading, Writing
+
+
+async def all_members(reading: Reading) -> dict[Owner, MemberSettings]:
+    """The settings of each member who chose any."""
+    found = {
+        Owner(row.server_id, row.member_id): member_settings(row)
+        for row in await reading.connection.execute(select(member))
+    }
+    return {owner: settings for owner, settings in found.items() if settings != MemberSettings()}
+
+
+async def all_servers(reading: Reading) -> dict[int, ServerSettings]:
+    """The settings of each server that chose any."""
+    found = {
+        row.id: ServerSettings(row.game, row.zone) for row in await reading.connection.execute(select(server))
+    }
+    return {server_id: settings for server_id, settings in found.items() if settings != ServerSettings()}
+
+
+async def set_member(writing: Writing, owner: Owner, settings: MemberSettings) -> None:
+    """Keeps a member's settings in place of those before."""
+    number = await enter(writing, owner)
+    values = {"character": settings.character, "goal": settings.goal, **setup_values(settings.setup)}
+    await writing.connection.execute(member.update().where(member.c.id == number).values(values))
+
+
+async def set_server(writing: Writing, server_id: int, settings: ServerSettings) -> None:
+    """Keeps a server's settings in place of those before."""
+    chosen = {"game": settings.game, "zone": settings.zone}
+    await writing.connection.execute(
+        schema.upsert(writing.dialect, server, ("id",), replaced=tuple(chosen)), {"id": server_id, **chosen}
+    )

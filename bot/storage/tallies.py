@@ -1,0 +1,225 @@
+"""The practice log: tallies, and their running sums, which change in the same transaction.
+
+Each function takes the owner and finds only what is theirs.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, func, insert, select, update
+
+from bot.results.place import Owner
+from bot.results.tally import KeptTally, Mark, Subject, SubjectKind, Tally, Total
+from bot.storage import schema
+from bot.storage.rows import (
+    enter,
+    kept_tally,
+    new_id,
+    number_of,
+    subject_of_row,
+    subject_values,
+    tally_values,
+)
+from bot.storage.schema import member, subject, total
+from bot.storage.schema import tally as rows
+from bot.storage.store import Reading, Writing
+from core.learning.tally import Context
+
+_SUBJECT = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
+_INSERT = insert(rows)
+_FIND = select(subject.c.id, subject.c.owner_id).where(
+    subject.c.owner_id
+    == select(member.c.id)
+    .where(member.c.server_id == bindparam("server_id"), member.c.member_id == bindparam("member_id"))
+    .scalar_subquery(),
+    *(column == bindparam(column.name) for column in _SUBJECT),
+)
+"""Built once: building it takes longer than running it, and each log of a tally asks it."""
+_SUMS = ("tallies", "tries", "landed", "early", "late")
+
+
+async def add(writing: Writing, owner: Owner, tally: Tally, event_id: int | None, now: datetime) -> KeptTally:
+    """Stores a tally that was logged `now` by this interaction or message."""
+    number, subject_id = await _enter_subject(writing, owner, tally.subject)
+    values = {
+        **tally_values(tally),
+        "owner_id": number,
+        "subject_id": subject_id,
+        "event_id": event_id,
+        "undone": False,
+        "logged_at": now,
+    }
+    added = await writing.connection.execute(_INSERT, values)
+    kept = KeptTally(new_id(added), subject_id, tally)
+    await _count(writing, kept, 1)
+    return kept
+
+
+async def by_event(reading: Reading, owner: Owner, event_id: int) -> KeptTally | None:
+    """The tally that this interaction or message logged."""
+    return await _one(reading, _tallies(owner).where(rows.c.event_id == event_id))
+
+
+async def get(reading: Reading, owner: Owner, tally_id: int, undone: bool = False) -> KeptTally | None:
+    """The tally with this number, among those in the log, or among those taken out of it."""
+    return await _one(reading, _tallies(owner, undone).where(rows.c.id == tally_id))
+
+
+async def latest(reading: Reading, owner: Owner) -> KeptTally | None:
+    """The tally that was logged last."""
+    return await _one(reading, _tallies(owner).order_by(rows.c.id.desc()).limit(1))
+
+
+async def listed(
+    reading: Reading, owner: Owner, most: int, before_id: int | None = None, subject_id: int | None = None
+) -> tuple[KeptTally, ...]:
+    """At most so many tallies, the one logged last first: those before one of them, those of one subject."""
+    query = _tallies(owner).order_by(rows.c.id.desc()).limit(most)
+    if before_id is not None:
+        query = query.where(rows.c.id < before_id)
+    if subject_id is not None:
+        query = query.where(rows.c.subject_id == subject_id)
+    return await _all(reading, query)
+
+
+async def change(writing: Writing, owner: Owner, tally_id: int, tally: Tally) -> KeptTally | None:
+    """Gives a tally of the log other values; None where it is not there."""
+    before = await get(writing, owner, tally_id)
+    if before is None:
+        return None
+    subject_id = before.subject_id
+    if tally.subject != before.tally.subject:
+        _, subject_id = await _enter_subject(writing, owner, tally.subject)
+    values = {**tally_values(tally), "subject_id": subject_id}
+    await writing.connection.execute(update(rows).where(rows.c.id == tally_id).values(values))
+    after = KeptTally(tally_id, subject_id, tally)
+    await _count(writing, before, -1)
+    await _count(writing, after, 1)
+    return after
+
+
+async def undo(writing: Writing, owner: Owner, tally_id: int) -> KeptTally | None:
+    """Takes a tally out of the log; it can be put back. None where it is not in it."""
+    return await _move(writing, owner, tally_id, undone=True)
+
+
+async def put_back(writing: Writing, owner: Owner, tally_id: int) -> KeptTally | None:
+    """Puts a tally that was taken out back into the log. None where there is no such tally."""
+    return await _move(writing, owner, tally_id, undone=False)
+
+
+async def of_subject(reading: Reading, owner: Owner, subject_id: int, most: int) -> tuple[KeptTally, ...]:
+    """At most so many tallies of one subject, the one made last first."""
+    query = _tallies(owner).where(rows.c.subject_id == subject_id)
+    return await _all(reading, query.order_by(rows.c.made_at.desc(), rows.c.id.desc()).limit(most))
+
+
+async def of_links(reading: Reading, owner: Owner, game: str, most: int) -> tuple[KeptTally, ...]:
+    """At most so many tallies of all links of a game, the one made last first."""
+    query = _tallies(owner).where(subject.c.game == game, subject.c.kind == SubjectKind.LINK.value)
+    return await _all(reading, query.order_by(rows.c.made_at.desc(), rows.c.id.desc()).limit(most))
+
+
+async def marks(reading: Reading, owner: Owner, most: int) -> tuple[Mark, ...]:
+    """At most so many of all tallies in little, the one made last first."""
+    columns = (rows.c.id, rows.c.subject_id, rows.c.made_at, rows.c.tries, rows.c.landed, rows.c.context)
+    query = select(*columns).where(_in_log(owner)).order_by(rows.c.made_at.desc(), rows.c.id.desc())
+    found = await reading.connection.execute(query.limit(most))
+    return tuple(
+        Mark(row.id, row.subject_id, row.made_at, row.tries, row.landed, Context(row.context))
+        for row in found
+    )
+
+
+async def totals(reading: Reading, owner: Owner, game: str) -> tuple[Total, ...]:
+    """The sums over the log of each subject of a game in each context in which it was practised."""
+    query = (
+        select(total, *_SUBJECT)
+        .join_from(subject, total)
+        .where(subject.c.owner_id == number_of(owner), subject.c.game == game, total.c.tallies > 0)
+        .order_by(total.c.subject_id, total.c.context)
+    )
+    return tuple(
+        Total(
+            row.subject_id,
+            subject_of_row(row),
+            Context(row.context),
+            row.tallies,
+            row.tries,
+            row.landed,
+            row.early,
+            row.late,
+        )
+        for row in await reading.connection.execute(query)
+    )
+
+
+async def subject_of(reading: Reading, owner: Owner, subject_id: int) -> Subject | None:
+    """What the owner practises under this number."""
+    query = select(*_SUBJECT).where(subject.c.id == subject_id, subject.c.owner_id == number_of(owner))
+    row = (await reading.connection.execute(query)).one_or_none()
+    return subject_of_row(row) if row is not None else None
+
+
+async def find_subject(reading: Reading, owner: Owner, subject: Subject) -> int | None:
+    """The number under which the owner practises this; None where they never did."""
+    found = await _find(reading, owner, subject)
+    return found.id if found is not None else None
+
+
+async def tries_since(reading: Reading, owner: Owner, since: datetime) -> int:
+    """How many tries were made from this moment on."""
+    query = select(func.coalesce(func.sum(rows.c.tries), 0)).where(_in_log(owner), rows.c.made_at >= since)
+    return int((await reading.connection.execute(query)).scalar_one())
+
+
+def _in_log(owner: Owner, undone: bool = False) -> ColumnElement[bool]:
+    return and_(rows.c.owner_id == number_of(owner), rows.c.undone == undone)
+
+
+def _tallies(owner: Owner, undone: bool = False) -> Select[*tuple[Any, ...]]:
+    """The owner's tallies with what they are about."""
+    return select(rows, *_SUBJECT).join_from(rows, subject).where(_in_log(owner, undone))
+
+
+async def _one(reading: Reading, query: Select[*tuple[Any, ...]]) -> KeptTally | None:
+    row = (await reading.connection.execute(query)).one_or_none()
+    return kept_tally(row) if row is not None else None
+
+
+async def _all(reading: Reading, query: Select[*tuple[Any, ...]]) -> tuple[KeptTally, ...]:
+    return tuple(kept_tally(row) for row in await reading.connection.execute(query))
+
+
+async def _find(reading: Reading, owner: Owner, about: Subject) -> Row[int, int] | None:
+    values = {"server_id": owner.server_id, "member_id": owner.member_id, **subject_values(about)}
+    return (await reading.connection.execute(_FIND, values)).one_or_none()
+
+
+async def _enter_subject(writing: Writing, owner: Owner, about: Subject) -> tuple[int, int]:
+    """The owner's number and the subject's; a new one where they never practised it."""
+    found = await _find(writing, owner, about)
+    if found is not None:
+        return found.owner_id, found.id
+    number = await enter(writing, owner)
+    values = {"owner_id": number, **subject_values(about)}
+    return number, new_id(await writing.connection.execute(insert(subject), values))
+
+
+async def _move(writing: Writing, owner: Owner, tally_id: int, undone: bool) -> KeptTally | None:
+    found = await get(writing, owner, tally_id, undone=not undone)
+    if found is not None:
+        await writing.connection.execute(update(rows).where(rows.c.id == tally_id).values(undone=undone))
+        await _count(writing, found, -1 if undone else 1)
+    return found
+
+
+async def _count(writing: Writing, kept: KeptTally, sign: int) -> None:
+    """Adds a tally to the sums of its subject and context, or takes it out."""
+    tally = kept.tally
+    sums = (1, tally.tries, tally.landed, tally.drops.early, tally.drops.late)
+    keys = {"subject_id": kept.subject_id, "context": tally.context.value}
+    values = {**keys, **{name: sign * each for name, each in zip(_SUMS, sums, strict=True)}}
+    await writing.connection.execute(schema.upsert(writing.dialect, total, tuple(keys), added=_SUMS), values)

@@ -1,0 +1,79 @@
+"""Bringing a database up to date, one migration in one transaction after the other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection
+from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.ext.asyncio import AsyncEngine
+
+from bot.storage.errors import StorageError
+from bot.storage.revision import revision_of
+from bot.storage.store import run_outside
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+
+
+def alembic_config(scripts: Path = MIGRATIONS) -> Config:
+    """Alembic's settings for the migrations in this folder."""
+    config = Config()
+    config.set_main_option("script_location", str(scripts).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+async def upgrade(engine: AsyncEngine, file: Path, scripts: Path = MIGRATIONS) -> None:
+    """Runs what is missing. Another process may do the same at the same time: each migration looks again,
+    once it is the only writer. Raises StorageError for a database that is newer than the program, and where
+    a migration fails, which leaves the database as it was before it."""
+    config = alembic_config(scripts)
+    async with engine.execution_options(writes=True).connect() as connection:
+        # A table that others point to may be made anew under its name, which foreign keys would forbid; the
+        # pragma does nothing inside a transaction.
+        await run_outside(connection, "PRAGMA foreign_keys=OFF")
+        try:
+            up_to_date = False
+            while not up_to_date:
+                async with connection.begin():
+                    up_to_date = await connection.run_sync(_one_step, config, file)
+        finally:
+            await run_outside(connection, "PRAGMA foreign_keys=ON")
+
+
+def known_revisions() -> set[str]:
+    """The versions of the tables that this program can bring up to date, the newest included."""
+    return _revisions(ScriptDirectory.from_config(alembic_config()))
+
+
+def _one_step(connection: Connection, config: Config, file: Path) -> bool:
+    """Runs the next migration; whether there was none left to run."""
+    scripts = ScriptDirectory.from_config(config)
+    found = revision_of(connection)
+    newest = scripts.get_current_head()
+    if found == newest:
+        return True
+    if found is not None and found not in _revisions(scripts):
+        raise StorageError(
+            f"{file} was written by a newer version of Cornerman (its tables are {found}, this one knows "
+            f"{newest}); update Cornerman, or restore a backup."
+        )
+    config.attributes["connection"] = connection
+    try:
+        command.upgrade(config, "+1")
+    except SQLAlchemyError as error:
+        raise StorageError(
+            f"{file} could not be brought up to date from tables {found or 'none'}, and is as it was: {error}"
+        ) from error
+    if connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None:
+        raise StorageError(
+            f"{file} could not be brought up to date: rows would point to nothing; it is as it was."
+        )
+    return False
+
+
+def _revisions(scripts: ScriptDirectory) -> set[str]:
+    return {script.revision for script in scripts.walk_revisions()}

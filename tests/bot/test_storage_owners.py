@@ -1,0 +1,146 @@
+"""Whose rows they are: nobody finds or changes another's; members get all of theirs, or erase it."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from stored import LINK, NOW, WREN, opened, tally
+
+from bot.results.place import Owner
+from bot.results.tally import (
+    Controller,
+    Everything,
+    KeptTally,
+    MemberSettings,
+    SavedRoute,
+    ServerSettings,
+    Setup,
+    Side,
+)
+from bot.storage import privacy, routes, settings, tallies
+from bot.storage.store import Store
+
+ROUTE = SavedRoute(0, "Saltglass", "1.0", "Mirrel", "bread", "5A > 5B", NOW)
+CHOSEN = MemberSettings("Mirrel", 0.9, Setup(Side.LEFT, Controller.STICK, "classic"))
+OTHERS = [Owner(WREN.server_id, 71), Owner(6, WREN.member_id), Owner(WREN.member_id, WREN.server_id)]
+
+
+async def fill(store: Store, owner: Owner) -> tuple[KeptTally, KeptTally, SavedRoute]:
+    async with store.write() as writing:
+        kept = await tallies.add(writing, owner, tally(note="secret words"), None, NOW)
+        undone = await tallies.add(writing, owner, tally(1, 2), None, NOW)
+        await tallies.undo(writing, owner, undone.id)
+        route = await routes.save(writing, owner, ROUTE)
+        await settings.set_member(writing, owner, CHOSEN)
+    return kept, undone, route
+
+
+def dump(file: Path) -> list[str]:
+    with closing(sqlite3.connect(file)) as raw:
+        return list(raw.iterdump())
+
+
+@pytest.mark.parametrize("other", OTHERS)
+@pytest.mark.parametrize("has_rows", [False, True])
+async def test_another_owner_finds_and_changes_nothing(tmp_path: Path, other: Owner, has_rows: bool) -> None:
+    async with opened(tmp_path) as store:
+        kept, undone, route = await fill(store, WREN)
+        if has_rows:
+            async with store.write() as writing:
+                await settings.set_member(writing, other, CHOSEN)
+        async with store.write() as writing:
+            await tallies.add(writing, WREN, tally(), 9, NOW)
+        before = dump(store.file)
+        async with store.write() as writing:
+            assert await tallies.get(writing, other, kept.id) is None
+            assert await tallies.get(writing, other, undone.id, undone=True) is None
+            assert await tallies.by_event(writing, other, 9) is None
+            assert await tallies.latest(writing, other) is None
+            assert await tallies.listed(writing, other, 9, subject_id=kept.subject_id) == ()
+            assert await tallies.change(writing, other, kept.id, tally(1, 1)) is None
+            assert await tallies.undo(writing, other, kept.id) is None
+            assert await tallies.put_back(writing, other, undone.id) is None
+            assert await tallies.of_subject(writing, other, kept.subject_id, 9) == ()
+            assert await tallies.of_links(writing, other, LINK.game, 9) == ()
+            assert await tallies.marks(writing, other, 9) == ()
+            assert await tallies.totals(writing, other, LINK.game) == ()
+            assert await tallies.subject_of(writing, other, kept.subject_id) is None
+            assert await tallies.find_subject(writing, other, LINK) is None
+            assert await tallies.tries_since(writing, other, NOW) == 0
+            assert await routes.listed(writing, other, "Saltglass") == ()
+            assert await routes.forget(writing, other, route.id) is None
+            everything = await privacy.everything(writing, other)
+        assert everything == Everything(settings=CHOSEN if has_rows else MemberSettings())
+        assert dump(store.file) == before
+
+
+async def test_a_member_gets_everything_that_is_kept_of_them(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        kept, undone, route = await fill(store, WREN)
+        await fill(store, OTHERS[0])
+        async with store.read() as reading:
+            assert await privacy.everything(reading, WREN) == Everything((kept,), (route,), CHOSEN, (undone,))
+            assert await privacy.everything(reading, Owner(1, 1)) == Everything()
+
+
+async def test_erasing_leaves_no_row_and_no_word_of_the_member_and_all_of_the_others(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        await fill(store, OTHERS[0])
+        before = dump(store.file)
+        await fill(store, Owner(WREN.server_id, 987654321987654321))
+        assert "987654321987654321" in "".join(dump(store.file))
+        async with store.write() as writing:
+            assert await privacy.erase(writing, Owner(WREN.server_id, 987654321987654321)) == 2
+            assert await privacy.erase(writing, WREN) == 0
+        after = dump(store.file)
+        counters = 'INSERT INTO "sqlite_sequence"'
+        assert [line for line in after if not line.startswith(counters)] == [
+            line for line in before if not line.startswith(counters)
+        ]
+
+
+async def test_erased_words_are_in_no_file_of_the_database(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        await fill(store, WREN)
+        files = [store.file, store.file.with_name(store.file.name + "-wal")]
+        assert any(b"secret words" in file.read_bytes() for file in files)
+        async with store.write() as writing:
+            await privacy.erase(writing, WREN)
+        assert not any(b"secret words" in file.read_bytes() for file in files)
+
+
+async def test_a_route_of_the_same_name_is_replaced_and_another_is_not(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        async with store.write() as writing:
+            first = await routes.save(writing, WREN, ROUTE)
+            other = await routes.save(writing, WREN, replace(ROUTE, name="butter"))
+            elsewhere = await routes.save(writing, WREN, replace(ROUTE, character="Odrun"))
+            new = await routes.save(writing, WREN, replace(ROUTE, notation="5B > 5C", game_version="2"))
+        assert new == replace(ROUTE, id=first.id, notation="5B > 5C", game_version="2")
+        async with store.write() as writing:
+            assert await routes.listed(writing, WREN, "Saltglass") == (new, other, elsewhere)
+            assert await routes.listed(writing, WREN, "Kitewind") == ()
+            assert await routes.forget(writing, WREN, other.id) == other
+            assert await routes.forget(writing, WREN, other.id) is None
+            assert await routes.listed(writing, WREN, "Saltglass") == (new, elsewhere)
+
+
+async def test_settings_are_all_read_and_replaced_one_by_one(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store, store.write() as writing:
+        await settings.set_member(writing, WREN, CHOSEN)
+        await settings.set_member(writing, OTHERS[0], MemberSettings(goal=0.5))
+        await settings.set_member(writing, OTHERS[1], CHOSEN)
+        await settings.set_member(writing, OTHERS[1], MemberSettings())
+        await settings.set_server(writing, WREN.server_id, ServerSettings("Saltglass", "Europe/Oslo"))
+        await settings.set_server(writing, 6, ServerSettings(zone="UTC"))
+        await settings.set_server(writing, 6, ServerSettings(game="Kitewind"))
+    async with opened(tmp_path) as store, store.read() as reading:
+        assert await settings.all_members(reading) == {WREN: CHOSEN, OTHERS[0]: MemberSettings(goal=0.5)}
+        assert await settings.all_servers(reading) == {
+            WREN.server_id: ServerSettings("Saltglass", "Europe/Oslo"),
+            6: ServerSettings("Kitewind"),
+        }

@@ -1,0 +1,126 @@
+"""Every query is served by an index: the plans of all statements that the functions run."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import event
+from stored import DRILL, LINK, NOW, ROUTE, WREN, opened, tally
+
+from bot.results.place import Owner
+from bot.results.tally import MemberSettings, SavedRoute, ServerSettings
+from bot.storage import privacy, routes, settings, tallies
+from bot.storage.store import Store
+
+WHOLE = {"SELECT member.id, member.server_id": "SCAN member", "SELECT server.id, server.game": "SCAN server"}
+"""The two queries that read all settings, once at the start."""
+BIG = ("tally", "subject", "total", "event", "route")
+FUNCTIONS = {
+    module: {
+        name
+        for name, value in vars(module).items()
+        if callable(value)
+        and getattr(value, "__module__", "") == module.__name__
+        and not name.startswith("_")
+    }
+    for module in (tallies, settings, routes, privacy)
+}
+
+
+def plan(file: Path, sql: str, parameters: Any = ()) -> list[str]:
+    with closing(sqlite3.connect(file)) as raw:
+        return [row[3] for row in raw.execute(f"EXPLAIN QUERY PLAN {sql}", parameters)]
+
+
+def faults(lines: list[str], sql: str = "") -> list[str]:
+    """What reads all of a table, or all that a member has in order to sort it."""
+    allowed = {line for start, line in WHOLE.items() if sql.replace("\n", "").startswith(start)}
+    return [
+        line
+        for line in lines
+        if (line.startswith("SCAN") and line not in allowed)
+        or ("TEMP B-TREE" in line and any("SEARCH tally" in other for other in lines))
+    ]
+
+
+async def run_everything(store: Store) -> set[str]:
+    """Calls every function of the storage; which ones."""
+    called: set[str] = set()
+
+    async def call(function: Any, *args: Any, **options: Any) -> Any:
+        called.add(f"{function.__module__}.{function.__name__}")
+        return await function(*args, **options)
+
+    route = SavedRoute(0, "Saltglass", "1", "Mirrel", "bread", "5A", NOW)
+    async with store.write(1) as writing:
+        kept = await call(tallies.add, writing, WREN, tally(), 1, NOW)
+        saved = await call(routes.save, writing, WREN, route)
+        await call(settings.set_member, writing, WREN, MemberSettings(goal=0.7))
+        await call(settings.set_server, writing, WREN.server_id, ServerSettings("Saltglass"))
+        await call(tallies.change, writing, WREN, kept.id, tally(subject=ROUTE))
+        await call(tallies.undo, writing, WREN, kept.id)
+        await call(tallies.put_back, writing, WREN, kept.id)
+    async with store.read() as reading:
+        await call(tallies.by_event, reading, WREN, 1)
+        await call(tallies.get, reading, WREN, kept.id)
+        await call(tallies.get, reading, WREN, kept.id, undone=True)
+        await call(tallies.latest, reading, WREN)
+        for before_id in (None, kept.id):
+            for subject_id in (None, kept.subject_id):
+                await call(tallies.listed, reading, WREN, 10, before_id, subject_id)
+        await call(tallies.of_subject, reading, WREN, kept.subject_id, 10)
+        await call(tallies.of_links, reading, WREN, "Saltglass", 10)
+        await call(tallies.marks, reading, WREN, 10)
+        await call(tallies.totals, reading, WREN, "Saltglass")
+        await call(tallies.subject_of, reading, WREN, kept.subject_id)
+        await call(tallies.find_subject, reading, WREN, LINK)
+        await call(tallies.tries_since, reading, WREN, NOW)
+        await call(settings.all_members, reading)
+        await call(settings.all_servers, reading)
+        await call(routes.listed, reading, WREN, "Saltglass")
+        await call(privacy.everything, reading, WREN)
+    async with store.write(2) as writing:
+        await call(routes.forget, writing, WREN, saved.id)
+        await call(privacy.erase, writing, WREN)
+    return called
+
+
+async def test_every_query_is_served_by_an_index(tmp_path: Path) -> None:
+    statements: list[tuple[str, Any]] = []
+    async with opened(tmp_path) as store:
+        async with store.write() as writing:
+            for number in range(60):
+                owner = Owner(number % 3, number % 7)
+                about = (LINK, ROUTE, DRILL)[number % 3]
+                made = tally(subject=about, made_at=NOW - timedelta(hours=number))
+                await tallies.add(writing, owner, made, number + 100, NOW)
+
+        assert store._engine is not None
+
+        @event.listens_for(store._engine.sync_engine, "before_cursor_execute")
+        def keep(_c: Any, _cursor: Any, sql: str, parameters: Any, _context: Any, _many: bool) -> None:
+            statements.append((sql, parameters))
+
+        called = await run_everything(store)
+        async with store.write() as writing:
+            await store._prune(writing.connection)
+    assert called == {f"{module.__name__}.{name}" for module, names in FUNCTIONS.items() for name in names}
+    asked = [each for each in statements if each[0].startswith(("SELECT", "UPDATE", "DELETE"))]
+    assert len(asked) > 25
+    found = {sql: faults(plan(store.file, sql, parameters), sql) for sql, parameters in asked}
+    assert {sql: lines for sql, lines in found.items() if lines} == {}
+    assert sum(sql.replace("\n", "").startswith(tuple(WHOLE)) for sql, _ in asked) >= 2
+
+
+async def test_a_query_without_an_index_would_be_seen(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        pass
+    for table in BIG:
+        assert faults(plan(store.file, f"SELECT * FROM {table}")) == [f"SCAN {table}"]
+    assert faults(plan(store.file, "SELECT * FROM tally WHERE owner_id = 1 ORDER BY note"))
+    assert faults(plan(store.file, "SELECT * FROM tally WHERE note = 'x'"))
+    assert not faults(plan(store.file, "SELECT * FROM tally WHERE id = 1"))

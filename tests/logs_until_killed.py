@@ -1,0 +1,58 @@
+"""Logs for several members as fast as can be, and says which events are stored, without an end.
+
+Run with the path of a database: for each line on its standard input, an event's number to begin with, a
+process is forked, which has everything imported. What is written: "started PID", the number of each stored
+event, and "dead".
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+from pathlib import Path
+
+from stored import NOW, tally
+
+from bot.results.place import Owner
+from bot.storage import tallies
+from bot.storage.store import Store
+
+MEMBERS = 4
+
+
+def say(line: str) -> None:
+    os.write(
+        sys.stdout.fileno(), f"{line}\n".encode()
+    )  # at once: what waits in a buffer dies with the process
+
+
+async def log_for_all(store: Store, first_event_id: int) -> None:
+    await store.open()
+    await asyncio.gather(
+        *(log(store, Owner(5, member), first_event_id + member) for member in range(MEMBERS))
+    )
+
+
+async def log(store: Store, owner: Owner, event_id: int) -> None:
+    while True:
+        for _delivery in range(2):  # the platform may deliver an event twice
+            async with store.write(event_id) as writing:
+                if not writing.repeated:
+                    await tallies.add(writing, owner, tally(event_id % 10), event_id, NOW)
+            say(str(event_id))
+        event_id += MEMBERS
+
+
+def main() -> None:
+    for line in sys.stdin:
+        process_id = os.fork()
+        if not process_id:
+            asyncio.run(log_for_all(Store(Path(sys.argv[1])), int(line)))
+        say(f"started {process_id}")
+        os.waitpid(process_id, 0)
+        say("dead")
+
+
+if __name__ == "__main__":
+    main()
