@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Protocol
+from typing import ParamSpec, Protocol, TypeVar
+
+P = ParamSpec("P")
+Result = TypeVar("Result")
 
 
 class Clock(Protocol):
@@ -22,4 +26,24 @@ class Gate(Protocol):
     ) -> bool:
         """Whether this member may do this here. `server_id` is None in a direct message; `manages_server`:
         the platform lets them manage the server; `joined`: the bot is a member of that server."""
+        ...
+
+
+class WorkerError(Exception):
+    """Work that was not done: it failed, took too long, or its process died."""
+
+
+class Worker(Protocol):
+    """Does slow work in another process."""
+
+    def start(self) -> None:
+        """Get ready, in the background."""
+        ...
+
+    async def run(self, work: Callable[P, Result], *args: P.args, **kwargs: P.kwargs) -> Result:
+        """What a function of some module makes of plain values. Raises WorkerError."""
+        ...
+
+    async def close(self) -> None:
+        """End the processes; what still runs is given up."""
         ...

@@ -33,3 +33,16 @@ def no_touch_card(game: Game, typed: str, touches: Sequence[str]) -> Card:
     """For something that a first move cannot have done."""
     lead = say("chat", "no-touch", typed=quoted(typed), touches=", ".join(touches))
     return Card(lead, (), (), source_of(game))
+
+
+def zone_card(zone: str, game: Game) -> Card:
+    """A server's time zone."""
+    how = Group(say("chat", "how"), (say("chat", "how-zone"),))
+    return Card(say("chat", "zone", zone=zone), (how,), (), source_of(game))
+
+
+def no_zone_card(typed: str, near: Sequence[str], game: Game) -> Card:
+    """For a time zone that there is not; `near`: some that are spelt like it."""
+    meant = ", ".join(near[:3])
+    lead = say("chat", "no-zone", typed=quoted(typed), near=meant or None)
+    return Card(lead, (), (), source_of(game))

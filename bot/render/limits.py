@@ -22,6 +22,7 @@ ROW_BUTTONS = 5
 LAYOUT_BUTTONS = 25
 CHOICES = 25
 CHOICE_CHARACTERS = 100
+ALT_CHARACTERS = 1_024
 
 LINE_CHARACTERS = 400
 """The longest line of a card; our own limit, so that no line crowds out all others."""

@@ -6,8 +6,8 @@ from bot.render.card import Card, Group, source_of
 from bot.render.wording import say
 from bot.results.ask import Welcome
 
-_WAYS = ("way-mention", "way-commands", "way-moves", "way-own", "way-it")
-_FIRST_WAYS = _WAYS[:2]
+_FIRST_WAYS = ("way-mention", "way-commands", "way-practice")
+_WAYS = (*_FIRST_WAYS, "way-moves", "way-own", "way-it")
 
 
 def welcome_card(welcome: Welcome) -> Card:

@@ -1,4 +1,4 @@
-"""Sentences from the table of wording, with their facts written out."""
+"""Sentences from the tables of wording, with their facts written out."""
 
 from __future__ import annotations
 
@@ -72,6 +72,17 @@ def signed(number: int) -> str:
     return f"{number:+d}" if number else "0"
 
 
+def percent(share: float) -> str:
+    """A share from 0 to 1 in whole percent; 0 and 100 only where it is exactly that.
+
+    >>> percent(0.614), percent(0.999), percent(1)
+    ('61 %', '99 %', '100 %')
+    """
+    return (
+        f"{share:.0%}".replace("%", " %") if share in (0, 1) else f"{min(99, max(1, round(share * 100)))} %"
+    )
+
+
 class _Writer(string.Formatter):
     """Writes facts as the wording asks for: {window:frames}, {advantage:signed} ..."""
 
@@ -85,8 +96,16 @@ class _Writer(string.Formatter):
         if isinstance(value, str) or not isinstance(value, int | float):
             return str(value)
         match format_spec:
-            case "frames" | "moves" | "attacks" | "hits":
+            case "frames" | "moves" | "attacks" | "hits" | "minutes" | "days" | "weeks" | "reps" | "routes":
                 return counted(int(value), format_spec.removesuffix("s"))
+            case "tries" | "tallies" | "presses":
+                one = {"tries": "try", "tallies": "tally", "presses": "press"}[format_spec]
+                return f"{value:,} {one if value == 1 else format_spec}"
+            case "nframes":
+                tenths = f"{round(abs(value), 1):g}"
+                return f"{tenths} frame{'' if tenths == '1' else 's'}"
+            case "percent":
+                return percent(value)
             case "are-frames":
                 return f"{'is' if value == 1 else 'are'} {counted(int(value), 'frame')}"
             case "signed":
@@ -123,4 +142,11 @@ def _fields(sentence: str) -> frozenset[str]:
 
 @cache
 def _wording() -> Mapping[str, Mapping[str, str | list[str]]]:
-    return tomllib.loads((files("bot.render") / "wording.toml").read_text(encoding="utf-8"))
+    """Every table of this folder as one; no two have a section of the same name."""
+    found: dict[str, Mapping[str, str | list[str]]] = {}
+    for file in sorted(files("bot.render").iterdir(), key=lambda file: file.name):
+        if file.name.endswith(".toml"):
+            sections = tomllib.loads(file.read_text(encoding="utf-8"))
+            assert not found.keys() & sections.keys(), file.name
+            found |= sections
+    return found

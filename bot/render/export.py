@@ -1,0 +1,147 @@
+"""Everything that is kept of a member as files: JSON for programs, CSV for spreadsheets."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from dataclasses import asdict, fields
+from datetime import UTC, datetime
+
+from bot.results.tally import Drops, Everything, KeptTally, SavedRoute, Setup
+
+FORMAT_VERSION = 1
+"""Raised whenever a key is renamed, taken away or changes its meaning."""
+RUNS = ("=", "+", "-", "@", "\t", "\r")
+"""What a cell begins with that a spreadsheet would run as a formula."""
+
+Json = dict[str, object]
+
+
+def as_json(everything: Everything, now: datetime) -> bytes:
+    """All of it as UTF-8 JSON: moments in UTC as ISO 8601 writes them, the same keys in the same order.
+
+    `now`: the moment of the export, aware.
+    """
+    settings = everything.settings
+    whole: Json = {
+        "format_version": FORMAT_VERSION,
+        "exported_at": _iso(now),
+        "settings": {
+            "character": settings.character,
+            "goal": settings.goal,
+            "setup": _setup(settings.setup),
+        },
+        "tallies": [_tally(kept, undone) for kept, undone in _all(everything)],
+        "routes": [_route(route) for route in everything.routes],
+    }
+    return json.dumps(whole, ensure_ascii=False, indent=2).encode()
+
+
+def as_csv(everything: Everything) -> bytes:
+    """The tallies as a table of RFC 4180, in UTF-8 with a byte order mark, by which spreadsheets know it.
+
+    Texts a member wrote that a spreadsheet would run as formulas have a `'` before them.
+    """
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\r\n")
+    table.writerow(COLUMNS)
+    for kept, undone in _all(everything):
+        row = _flat(_tally(kept, undone))
+        table.writerow([_cell(row[name], plain=name not in WRITTEN) for name in COLUMNS])
+    return out.getvalue().encode("utf-8-sig")
+
+
+COLUMNS = (
+    "id",
+    "made_at",
+    "game",
+    "game_version",
+    "character",
+    "kind",
+    "what",
+    "context",
+    "tries",
+    "landed",
+    *(each.name for each in fields(Drops)),
+    "presses",
+    "side",
+    "controller",
+    "controls",
+    "gap_frames",
+    "note",
+    "undone",
+)
+WRITTEN = ("what", "controls", "note")
+"""The columns with texts that a member wrote."""
+
+
+def _all(everything: Everything) -> Iterator[tuple[KeptTally, bool]]:
+    """Every tally, and whether it was taken out of the log."""
+    yield from ((kept, False) for kept in everything.tallies)
+    yield from ((kept, True) for kept in everything.undone)
+
+
+def _tally(kept: KeptTally, undone: bool) -> Json:
+    tally, subject = kept.tally, kept.tally.subject
+    return {
+        "id": kept.id,
+        "made_at": _iso(tally.made_at),
+        "game": subject.game,
+        "game_version": tally.game_version,
+        "character": subject.character,
+        "kind": subject.kind.value,
+        "what": subject.what,
+        "context": tally.context.value,
+        "tries": tally.tries,
+        "landed": tally.landed,
+        "drops": asdict(tally.drops),
+        "presses": tally.presses,
+        "setup": _setup(tally.setup),
+        "gap_frames": list(tally.gap_frames),
+        "note": tally.note,
+        "undone": undone,
+    }
+
+
+def _setup(setup: Setup) -> Json:
+    side, controller = setup.side, setup.controller
+    return {
+        "side": side and side.value,
+        "controller": controller and controller.value,
+        "controls": setup.controls,
+    }
+
+
+def _route(route: SavedRoute) -> Json:
+    return {
+        "id": route.id,
+        "game": route.game,
+        "game_version": route.game_version,
+        "character": route.character,
+        "name": route.name,
+        "notation": route.notation,
+        "saved_at": _iso(route.saved_at),
+    }
+
+
+def _flat(row: Json) -> Json:
+    """The values of nested objects beside the others."""
+    flat: Json = {}
+    for name, value in row.items():
+        flat |= value if isinstance(value, dict) else {name: value}
+    return flat
+
+
+def _cell(value: object, plain: bool) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    text = "" if value is None else str(value)
+    return text if plain or not text.startswith(RUNS) else f"'{text}"
+
+
+def _iso(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat()

@@ -1,0 +1,40 @@
+"""What buttons, lists and the form of the practice log say."""
+
+from __future__ import annotations
+
+from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.wording import say
+from bot.results.tally import KeptTally
+from core.learning.tally import Context
+
+
+def practice_label(act: str) -> str:
+    """What a button of the practice log says."""
+    return say("practice-labels", act)
+
+
+def form_text(key: str) -> str:
+    """A title, question or hint of the form."""
+    return say("form", key)
+
+
+def context_name(context: Context) -> str:
+    """Where reps were made.
+
+    >>> context_name(Context.REACTION)
+    'reaction drill'
+    """
+    return say("contexts", context.value)
+
+
+def pick_hint() -> str:
+    """What a list of tallies asks for."""
+    return say("pick", "placeholder")
+
+
+def pick_label(kept: KeptTally) -> tuple[str, str]:
+    """A tally in a list to pick from: its name, and a line below it."""
+    tally = kept.tally
+    name = f"{tally.landed}/{tally.tries}: {tally.subject.what}"
+    below = f"{context_name(tally.context)}, {tally.made_at:%d %b %Y}"
+    return cut(name, CHOICE_CHARACTERS), cut(below, CHOICE_CHARACTERS)

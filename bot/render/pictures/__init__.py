@@ -1,0 +1,47 @@
+"""Pictures of the practice log: PNG bytes out of plain values, and the same in words.
+
+The three `..._picture` functions are drawn in a worker process; only there is matplotlib imported. Their
+values can be sent to one. Equal values make equal bytes.
+"""
+
+from __future__ import annotations
+
+from bot.render.pictures.alt import beside_alt, progress_alt, sides_alt
+from bot.results.practice import Beside, LinkSides, WeekPoint
+from core.learning.rates import Rate
+
+__all__ = [
+    "beside_alt",
+    "beside_picture",
+    "progress_alt",
+    "progress_picture",
+    "sides_alt",
+    "sides_picture",
+    "warm_up",
+]
+
+
+def progress_picture(name: str, points: tuple[WeekPoint, ...], goal: float) -> bytes:
+    """The share landed by week with its interval, in training and in matches, and the goal (0 to 1)."""
+    from bot.render.pictures.progress import draw
+
+    return draw(name, points, goal).png()
+
+
+def sides_picture(sides: tuple[LinkSides, ...]) -> bytes:
+    """Where the presses of the first `alt.ROWS` links fall around what the game accepts."""
+    from bot.render.pictures.sides import draw
+
+    return draw(sides).png()
+
+
+def beside_picture(rows: tuple[Beside, ...]) -> bytes:
+    """How often the first `alt.ROWS` subjects land in training, and how often in matches."""
+    from bot.render.pictures.beside import draw
+
+    return draw(rows).png()
+
+
+def warm_up() -> None:
+    """Import what pictures need and draw one, so that the first that somebody waits for is quick."""
+    beside_picture((Beside("", Rate(1, 2, 0.1, 0.9), None),))

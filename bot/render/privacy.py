@@ -1,0 +1,55 @@
+"""What is kept of a member, taken out and erased. No game is named: it is about all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.render.card import Card, Group
+from bot.render.reps import setup_words
+from bot.render.wording import say
+from bot.results.tally import MemberSettings
+
+
+def what_is_kept_card(tallies: int, routes: int, settings: MemberSettings) -> Card:
+    """What is kept of the member who asks."""
+    lead = say("privacy-leads", "kept", tallies=tallies, routes=routes)
+    return _card(lead, ("chosen", _chosen(settings)), ("who", [_line("who")]), ("do", [_line("do")]))
+
+
+def export_card(tallies: int) -> Card:
+    """What goes with the two files of an export."""
+    lead = say("privacy-leads", "export", tallies=tallies)
+    return _card(lead, ("files", [_line("json"), _line("csv")]))
+
+
+def confirm_erase_card(tallies: int) -> Card:
+    """What is asked before everything is erased."""
+    lead = say("privacy-leads", "confirm", tallies=tallies)
+    return _card(lead, ("sure", [_line("take-out"), _line("only-here")]))
+
+
+def erased_card(tallies: int) -> Card:
+    """What is said once everything is gone; `tallies`: how many there were."""
+    lead = say("privacy-leads", "erased" if tallies else "erased-none", tallies=tallies)
+    return _card(lead, ("next", [_line("again"), _line("only-here")]))
+
+
+def _chosen(settings: MemberSettings) -> list[str]:
+    lines = []
+    if settings.character is not None:
+        lines.append(say("privacy-lines", "character", character=settings.character))
+    if settings.goal is not None:
+        lines.append(say("privacy-lines", "goal", goal=settings.goal))
+    setup = setup_words(settings.setup)
+    if setup is not None:
+        lines.append(say("privacy-lines", "hands", setup=setup))
+    return lines or [_line("nothing")]
+
+
+def _line(key: str) -> str:
+    return say("privacy-lines", key)
+
+
+def _card(lead: str, *groups: tuple[str, Sequence[str]]) -> Card:
+    asked = tuple(Group(say("privacy-questions", question), tuple(lines)) for question, lines in groups)
+    return Card(lead, asked, (), _line("source"))
