@@ -35,6 +35,11 @@ def complete_names(names: Iterable[tuple[str, Sequence[str]]], typed: str) -> tu
     return tuple(_best([(name, called) for name, called in names], typed))[:MOST]
 
 
+def complete_controls(game: Game, typed: str) -> tuple[str, ...]:
+    """Control schemes of the game that the text may become, best first."""
+    return complete_names([(one.name, (one.name, *one.aliases)) for one in game.schemes], typed)
+
+
 def _called(game: Game, who: Character, typed: str) -> tuple[Move, ...]:
     """The move that is called just so, or those that it may be."""
     if not typed.strip() or len(typed) > MOVE_LIMIT:

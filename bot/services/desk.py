@@ -29,36 +29,40 @@ from bot.services.complete import complete_moves, complete_names
 from bot.services.keys import choice_keys, key_of, plain_question, question_of
 from bot.services.memory import Memory
 from bot.services.next import next_questions
+from bot.services.settings import SettingsBook
 from core.model import Character, ContactKind, Game, Move
 
 NEAR_GAMES = 3
+TAKES_BACK = "none"
+"""What is typed to have no character or controls of one's own again."""
 
 
 class AskDesk:
     """Answers members of many servers, each about the server's own game.
 
-    `games` by name; a server that chose none has `default_game`. A member may choose a character
-    and controls, and is remembered the last moves asked about in a channel for ten minutes. All of
-    it is kept in memory.
+    `games` by name; a server that chose none has `default_game`. `book` holds which game a server chose,
+    and a member's own character and controls. The last moves that a member asked about in a channel are
+    remembered for ten minutes.
     """
 
-    def __init__(self, games: Mapping[str, Game], default_game: str, clock: Clock) -> None:
+    def __init__(
+        self, games: Mapping[str, Game], default_game: str, clock: Clock, book: SettingsBook
+    ) -> None:
         self._services = {game.name: AskService(game) for game in games.values()}
         self._called = {name: game.name for name, game in games.items()}
         self._default = games[default_game].name
+        self._book = book
         self._memory = Memory(clock)
 
     def ask(self, place: Place, text: str) -> Asked | Refusal:
         """The answer to a question in plain words."""
-        own = self._memory.defaults_of(place)
-        service = self._service(place)
         character = self.character_of(place)
         return self._kept(
             place,
-            service.ask(
+            self._service(place).ask(
                 text,
                 character.name if character else None,
-                self._controls(service, own.controls),
+                self.controls_of(place),
                 self._memory.recall(place),
             ),
         )
@@ -130,44 +134,59 @@ class AskDesk:
         """Games that the text may become, at most 25, best first."""
         return complete_names([(name, (name,)) for name in self._services], typed)
 
-    def choose_character(self, place: Place, name: str | None) -> Character | UnknownName | None:
-        """Choose the member's own character, or none again; refused where the game has none so called."""
-        service = self._service(place)
-        character = service.finder.character(name) if name is not None else None
-        if name is not None and character is None:
-            return service.unknown_character(name, name)
-        self._memory.set_character(place, character.name if character else None)
-        return character
+    async def choose_own(
+        self, place: Place, character: str | None, controls: str | None, event_id: int | None = None
+    ) -> UnknownName | None:
+        """Choose the member's own character and controls as they were typed: what is None is left as it is,
+        `TAKES_BACK` takes a choice back. A name that is not known is refused, and then nothing is changed."""
+        service, settings = self._service(place), self._book.member(place.owner)
+        if character is not None:
+            who = None if _takes_back(character) else service.finder.character(character)
+            if who is None and not _takes_back(character):
+                return service.unknown_character(character, character)
+            settings = replace(settings, character=who.name if who else None)
+        if controls is not None:
+            scheme = None if _takes_back(controls) else service.finder.scheme(controls)
+            if scheme is None and not _takes_back(controls):
+                return service.finder.unknown_scheme(controls, controls)
+            settings = replace(settings, setup=replace(settings.setup, controls=scheme))
+        if settings != self._book.member(place.owner):
+            await self._book.set_member(place.owner, settings, event_id)
+        return None
 
     def character_of(self, place: Place) -> Character | None:
         """The member's own character; None where none is chosen, or the server's game lacks it."""
-        name = self._memory.defaults_of(place).character
+        name = self._book.member(place.owner).character
         return self._service(place).finder.character(name) if name is not None else None
-
-    def choose_controls(self, place: Place, name: str | None) -> str | UnknownName | None:
-        """Choose the member's own control scheme, or none again."""
-        service = self._service(place)
-        scheme = service.finder.scheme(name) if name is not None else None
-        if name is not None and scheme is None:
-            return service.finder.unknown_scheme(name, name)
-        self._memory.set_controls(place, scheme)
-        return scheme
 
     def controls_of(self, place: Place) -> str | None:
         """The member's own control scheme; None where none is chosen, or the server's game lacks it."""
-        return self._controls(self._service(place), self._memory.defaults_of(place).controls)
+        name = self._book.member(place.owner).setup.controls
+        return self._service(place).finder.scheme(name) if name is not None else None
 
-    def choose_game(self, place: Place, name: str) -> Game | UnknownName:
-        """Choose the server's game; refused where there is none of this name."""
+    async def choose_game(self, place: Place, name: str, event_id: int | None = None) -> Game | UnknownName:
+        """Choose the game of a server (not of direct messages); refused where there is none of this name."""
+        assert place.server_id is not None
         wanted = name.strip().casefold()
         for called in (*self._services, *self._called):
             if called.casefold() == wanted:
                 chosen = self._called.get(called, called)
-                self._memory.set_game(place, chosen)
+                settings = replace(self._book.server(place.server_id), game=chosen)
+                await self._book.set_server(place.server_id, settings, event_id)
                 return self._services[chosen].game
         near = process.extract(name[:QUESTION_CHARACTERS], list(self._services), limit=NEAR_GAMES)
         names = tuple(found for found, _, _ in near)
         return UnknownName(self.game_of(place), name, Named.GAME, name, None, names, ())
+
+    @property
+    def games(self) -> Mapping[str, Game]:
+        """Every game, by its name."""
+        return {name: service.game for name, service in self._services.items()}
+
+    def game_named(self, name: str) -> Game | None:
+        """The game of this very name."""
+        service = self._services.get(name)
+        return service.game if service else None
 
     def game_of(self, place: Place) -> Game:
         """The server's game."""
@@ -186,10 +205,8 @@ class AskDesk:
         return tuple(key_of(answer) for answer in answers if isinstance(answer, Asked))
 
     def _service(self, place: Place) -> AskService:
-        return self._services[self._memory.game_of(place) or self._default]
-
-    def _controls(self, service: AskService, name: str | None) -> str | None:
-        return service.finder.scheme(name) if name is not None else None
+        chosen = self._book.server(place.server_id).game
+        return self._services.get(chosen or self._default, self._services[self._default])
 
     def _asker(self, place: Place) -> Asker:
         return Asker(self.character_of(place), self.controls_of(place), None, self._memory.recall(place))
@@ -221,3 +238,7 @@ class AskDesk:
             inputs = tuple(move.input for move in result.moves)
             self._memory.remember(place, Recent(result.game.name, result.character.name, inputs))
         return result
+
+
+def _takes_back(typed: str) -> bool:
+    return typed.strip().casefold() == TAKES_BACK

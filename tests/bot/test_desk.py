@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from demo import GAMES, demo
+from inline import HandClock
+from stored import opened
 
 from bot.render.ask import card, text
 from bot.render.labels import LABEL_LENGTH, label
@@ -27,6 +31,7 @@ from bot.results.place import Place
 from bot.services import memory
 from bot.services.desk import AskDesk
 from bot.services.keys import key_of
+from bot.services.settings import SettingsBook
 from core.model import Character, ContactKind, Game
 from core.verdict import Answer
 
@@ -35,26 +40,18 @@ ELSEWHERE = Place(2, 20, 100)
 DIRECT = Place(None, 30, 100)
 
 
-class HandClock:
-    """A clock that is moved by hand."""
-
-    def __init__(self) -> None:
-        self.time = datetime(2026, 1, 1, tzinfo=UTC)
-
-    def now(self) -> datetime:
-        return self.time
-
-
 @pytest.fixture
 def clock() -> HandClock:
-    return HandClock()
+    return HandClock(datetime(2026, 1, 1, tzinfo=UTC))
 
 
 @pytest.fixture
-def desk(clock: HandClock) -> AskDesk:
-    desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock)
-    desk.choose_character(HERE, "odrun")
-    return desk
+async def desk(clock: HandClock, tmp_path: Path) -> AsyncIterator[AskDesk]:
+    async with opened(tmp_path) as store:
+        book = SettingsBook(store, clock)
+        desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock, book)
+        await desk.choose_own(HERE, "odrun", None)
+        yield desk
 
 
 def asked(result: object) -> Asked:
@@ -62,48 +59,51 @@ def asked(result: object) -> Asked:
     return result
 
 
-def test_a_default_character_stands_in_and_is_each_member_s_and_server_s_own(desk: AskDesk) -> None:
+async def test_a_default_character_stands_in_and_is_each_member_s_and_server_s_own(desk: AskDesk) -> None:
     question = "does 5MP link into 2MP"
     assert asked(desk.ask(HERE, question)).character.name == "Odrun Vale"
     assert isinstance(desk.ask(replace(HERE, member_id=101), question), Ambiguous)
     assert isinstance(desk.ask(ELSEWHERE, question), Ambiguous)
-    assert desk.choose_character(HERE, None) is None
+    assert await desk.choose_own(HERE, "None", None) is None
     assert isinstance(desk.ask(HERE, question), Ambiguous)
 
 
-def test_an_unknown_character_is_refused_and_changes_nothing(desk: AskDesk) -> None:
-    refused = desk.choose_character(HERE, "Odrin Veil")
+async def test_an_unknown_character_is_refused_and_changes_nothing(desk: AskDesk) -> None:
+    refused = await desk.choose_own(HERE, "Odrin Veil", "simple")
     assert isinstance(refused, UnknownName)
     assert refused.near[0] == "Odrun Vale"
     own = desk.character_of(HERE)
     assert own is not None
     assert own.name == "Odrun Vale"
+    assert desk.controls_of(HERE) is None
 
 
-def test_controls_change_the_move(desk: AskDesk) -> None:
-    assert desk.choose_controls(HERE, "simple") == "one-button"
+async def test_controls_change_the_move(desk: AskDesk) -> None:
+    assert await desk.choose_own(HERE, None, "simple") is None
+    assert desk.controls_of(HERE) == "one-button"
     assert asked(desk.ask(HERE, "tell me about middle lamp toss")).moves[0].input == "4MP"
     assert asked(desk.about(HERE, Kind.MOVE, "middle lamp toss")).moves[0].input == "4MP"
-    assert isinstance(desk.choose_controls(HERE, "nonsense"), UnknownName)
+    assert isinstance(await desk.choose_own(HERE, "garrow", "nonsense"), UnknownName)
+    assert desk.controls_of(HERE) == "one-button"
+    own = desk.character_of(HERE)
+    assert own is not None
+    assert own.name == "Odrun Vale"
 
 
-def test_each_server_has_its_own_game_and_direct_messages_theirs(desk: AskDesk) -> None:
-    assert isinstance(desk.choose_game(ELSEWHERE, "KITEWIND"), Game)
+async def test_each_server_has_its_own_game(desk: AskDesk) -> None:
+    assert isinstance(await desk.choose_game(ELSEWHERE, "KITEWIND"), Game)
     assert desk.game_of(ELSEWHERE).name == "Kitewind"
     assert desk.game_of(HERE).name == desk.game_of(DIRECT).name == "Saltglass"
-    desk.choose_game(DIRECT, "Kitewind")
-    assert desk.game_of(replace(DIRECT, channel_id=31)).name == "Kitewind"
-    assert desk.game_of(replace(DIRECT, member_id=101)).name == "Saltglass"
-    refused = desk.choose_game(HERE, "Kitewond")
+    refused = await desk.choose_game(HERE, "Kitewond")
     assert isinstance(refused, UnknownName)
     assert (refused.what, refused.near[0]) == (Named.GAME, "Kitewind")
     assert "no game “Kitewond”" in text(refused)
 
 
-def test_a_default_character_of_another_game_is_none(desk: AskDesk) -> None:
-    desk.choose_game(HERE, "Kitewind")
+async def test_a_default_character_of_another_game_is_none(desk: AskDesk) -> None:
+    await desk.choose_game(HERE, "Kitewind")
     assert desk.character_of(HERE) is None
-    desk.choose_game(HERE, "Saltglass")
+    await desk.choose_game(HERE, "Saltglass")
     assert isinstance(desk.character_of(HERE), Character)
 
 
@@ -123,9 +123,9 @@ def test_it_is_each_member_s_and_each_channel_s_own(desk: AskDesk) -> None:
     assert isinstance(desk.ask(replace(HERE, channel_id=11), "what punishes it?"), NothingBefore)
 
 
-def test_it_is_forgotten_when_the_game_changes(desk: AskDesk) -> None:
+async def test_it_is_forgotten_when_the_game_changes(desk: AskDesk) -> None:
     desk.ask(HERE, "is 2HK safe")
-    desk.choose_game(HERE, "Kitewind")
+    await desk.choose_game(HERE, "Kitewind")
     assert isinstance(desk.ask(HERE, "what punishes it?"), NothingBefore)
 
 
@@ -277,12 +277,12 @@ def test_near_names_are_choices_too(desk: AskDesk) -> None:
     )
 
 
-def test_a_button_of_another_game_or_a_move_that_is_gone_is_refused(desk: AskDesk) -> None:
+async def test_a_button_of_another_game_or_a_move_that_is_gone_is_refused(desk: AskDesk) -> None:
     key = QuestionKey(Kind.SAFE, tag_of("Saltglass"), "Odrun Vale", "2HK", contact=ContactKind.BLOCK)
     assert asked(desk.again(HERE, key)).answer is Answer.NO
     assert isinstance(desk.again(HERE, replace(key, first="9XX")), UnknownName)
     assert isinstance(desk.again(HERE, replace(key, character="Gone")), UnknownName)
-    desk.choose_game(HERE, "Kitewind")
+    await desk.choose_game(HERE, "Kitewind")
     refused = desk.again(HERE, key)
     assert isinstance(refused, OtherGame)
     assert "Kitewind" in text(refused)
@@ -321,12 +321,12 @@ def test_characters_and_games_complete(desk: AskDesk) -> None:
 
 @pytest.mark.parametrize("game", GAMES)
 @pytest.mark.parametrize("character", [None, 0, 1, 2, 3])
-def test_every_example_of_the_welcome_and_of_a_refusal_works(
+async def test_every_example_of_the_welcome_and_of_a_refusal_works(
     desk: AskDesk, game: str, character: int | None
 ) -> None:
-    desk.choose_game(HERE, game)
+    await desk.choose_game(HERE, game)
     own = None if character is None else desk.game_of(HERE).characters[character].name
-    desk.choose_character(HERE, own)
+    await desk.choose_own(HERE, own or "none", None)
     welcome = desk.welcome(HERE)
     refused = desk.ask(HERE, "what is for dinner")
     assert isinstance(refused, NotUnderstood)

@@ -1,0 +1,41 @@
+"""What members filled in and was refused, so that nobody has to type it again."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+
+from bot.results.place import Owner
+from bot.services.log import Entry
+
+MOST = 1_000
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """An entry that was refused; `tally_id`: the tally that it was to change, 0 for a new one."""
+
+    entry: Entry
+    tally_id: int = 0
+
+
+class Drafts:
+    """The last draft of each member, in memory; the oldest are forgotten first."""
+
+    def __init__(self) -> None:
+        self._drafts: OrderedDict[Owner, Draft] = OrderedDict()
+
+    def keep(self, owner: Owner, draft: Draft) -> None:
+        """Keep it instead of the member's last one."""
+        self._drafts[owner] = draft
+        self._drafts.move_to_end(owner)
+        if len(self._drafts) > MOST:
+            self._drafts.popitem(last=False)
+
+    def forget(self, owner: Owner) -> None:
+        """Forget the member's last one."""
+        self._drafts.pop(owner, None)
+
+    def of(self, owner: Owner) -> Draft:
+        """The member's last one; an empty one where there is none."""
+        return self._drafts.get(owner, Draft(Entry("", "")))

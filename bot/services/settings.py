@@ -1,0 +1,110 @@
+"""What members and servers chose: held in memory to be read at once, and written through to storage."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from zoneinfo import ZoneInfo, available_timezones
+
+from bot.ports import Clock
+from bot.results.place import DIRECT_MESSAGES, Owner, Place
+from bot.results.tally import MemberSettings, ServerSettings
+from bot.services.complete import complete_names
+from bot.storage import settings as stored
+from bot.storage.store import Store
+
+GOAL = 0.8
+"""The share from which something is owned, where a member named no other (common practice, no source)."""
+UTC_ZONE = ZoneInfo("UTC")
+
+
+def complete_zones(typed: str) -> tuple[str, ...]:
+    """IANA time zones that the text may become, at most 25, best first."""
+    zones = sorted(name for name in available_timezones() if "/" in name or name == "UTC")
+    return complete_names(
+        [(name, (name, name.rpartition("/")[2].replace("_", " "))) for name in zones], typed
+    )
+
+
+class SettingsBook:
+    """Settings are few and small, so all of them are held. `load` before anything is read."""
+
+    def __init__(self, store: Store, clock: Clock) -> None:
+        self._store = store
+        self._clock = clock
+        self._members: dict[Owner, MemberSettings] = {}
+        self._servers: dict[int, ServerSettings] = {}
+        self._first_server: dict[int, int] = {}
+
+    async def load(self) -> None:
+        """Read everything that is stored."""
+        async with self._store.read() as reading:
+            members = await stored.all_members(reading)
+            self._servers = await stored.all_servers(reading)
+        for owner, settings in members.items():
+            self.hold(owner, settings)
+
+    def home(self, place: Place) -> Place:
+        """Where a member's settings and log are: in direct messages, those of the server in which the member
+        first chose or logged something; their own where it was in direct messages that they began."""
+        if place.server_id is not None or Owner(DIRECT_MESSAGES, place.member_id) in self._members:
+            return place
+        server_id = self._first_server.get(place.member_id)
+        return Place(server_id, place.channel_id, place.member_id)
+
+    def member(self, owner: Owner) -> MemberSettings:
+        """What this member chose."""
+        return self._members.get(owner, MemberSettings())
+
+    def server(self, server_id: int | None) -> ServerSettings:
+        """What this server chose."""
+        return self._servers.get(server_id or DIRECT_MESSAGES, ServerSettings())
+
+    def zone(self, owner: Owner) -> ZoneInfo:
+        """The time zone of the member's server, else UTC."""
+        name = self.server(owner.server_id).zone
+        return ZoneInfo(name) if name is not None else UTC_ZONE
+
+    def goal(self, owner: Owner) -> float:
+        """The share from which this member calls something owned."""
+        chosen = self.member(owner).goal
+        return GOAL if chosen is None else chosen
+
+    async def set_member(self, owner: Owner, settings: MemberSettings, event_id: int | None = None) -> None:
+        """Store what a member chose, once for each event."""
+        async with self._store.write(event_id) as writing:
+            if writing.repeated:
+                return
+            await stored.set_member(writing, owner, settings)
+        self.hold(owner, settings)
+
+    async def set_zone(self, place: Place, typed: str, event_id: int | None = None) -> str | None:
+        """Choose the time zone of a server by its IANA name; None, and nothing changed, where there is none
+        so called."""
+        assert place.server_id is not None
+        name = {known.casefold(): known for known in available_timezones()}.get(typed.strip().casefold())
+        if name is not None:
+            await self.set_server(place.server_id, replace(self.server(place.server_id), zone=name), event_id)
+        return name
+
+    async def set_server(self, server_id: int, settings: ServerSettings, event_id: int | None = None) -> None:
+        """Store what a server chose, once for each event."""
+        async with self._store.write(event_id) as writing:
+            if writing.repeated:
+                return
+            await stored.set_server(writing, server_id, settings)
+        self._servers[server_id] = settings
+
+    def hold(self, owner: Owner, settings: MemberSettings) -> None:
+        """Take up what a use case has stored in its own transaction."""
+        self._members[owner] = settings
+        if owner.server_id != DIRECT_MESSAGES:
+            self._first_server.setdefault(owner.member_id, owner.server_id)
+
+    def drop(self, owner: Owner) -> None:
+        """Forget a member whose data were erased."""
+        self._members.pop(owner, None)
+        if self._first_server.get(owner.member_id) == owner.server_id:
+            del self._first_server[owner.member_id]
+            rest = [other.server_id for other in self._members if other.member_id == owner.member_id]
+            if rest:
+                self._first_server[owner.member_id] = rest[0]

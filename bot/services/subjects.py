@@ -1,0 +1,298 @@
+"""What is practised: from what a member typed, and again from how it is stored."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from bot.results.log import LogRefusal, LogRefusalCode
+from bot.results.place import Place
+from bot.results.practice import RouteStep
+from bot.results.tally import WHAT_CHARACTERS, SavedRoute, Subject, SubjectKind
+from bot.services.desk import AskDesk
+from bot.services.moves import nearest
+from core.conditions import juggle_count
+from core.followups import FollowUp, follow_up
+from core.frames import contact_on, outcome
+from core.model import Character, Contact, Effect, Game, Means, Outcome
+from core.notation import ROUTE_LIMIT, NotationError, Route, Step, book_of, format_route
+from core.notation.tokens import fold, name_key
+from core.text import clipped, printable
+from core.timing import Window, cancel_window, link_window
+from core.verdict import Facts, Verdict
+
+DRILL_MARK = "drill:"
+"""What stands before a drill's words when it is named for the first time."""
+
+_APOSTROPHES = str.maketrans("ʼ´`", "'''")
+_OWNED = re.compile(r"(?P<name>[^:,;>~]{1,60}?)(?:'s? | ?: ?)(?=\S)")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A subject with what the present game file has of it; a drill has no character and no route."""
+
+    subject: Subject
+    game: Game
+    character: Character | None
+    route: Route | None
+
+
+def read_subject(
+    desk: AskDesk,
+    place: Place,
+    typed: str,
+    saved: Sequence[SavedRoute] = (),
+    drills: Sequence[str] = (),
+    controls: str | None = None,
+) -> Found | LogRefusal:
+    """What the text means: a saved route by its name, a drill of `drills` or one that is named with
+    `DRILL_MARK`, else moves in a row.
+
+    Whose moves they are may stand before them ("Odrun's 5MP, 2MP", "Odrun: 5MP, 2MP"); else they are the
+    member's own character's, and where none is chosen those of the only one who has such moves. `controls`:
+    the control scheme they are of, where it is not the member's own.
+    """
+    text = " ".join(typed.split())
+    if len(text) > ROUTE_LIMIT:
+        return _too_long(ROUTE_LIMIT)
+    game, own = desk.game_of(place), desk.character_of(place)
+    scheme = controls or desk.controls_of(place)
+    name, rest = _named_before(text)
+    owner = _character(game, name)
+    if routes := saved_as(saved, text, game, own):
+        return _of_saved(game, routes, text, scheme)
+    if (words := _drill_words(text, drills)) is not None:
+        return _drill(game, words)
+    if owner is not None:
+        return _of_people(game, (owner,), rest, scheme)
+    found = _of_people(game, (own,) if own else game.characters, text, scheme)
+    if isinstance(found, LogRefusal) and _is_for_name(game, name, rest, scheme):
+        called = {one: who.name for who in game.characters for one in (who.name, *who.aliases)}
+        near = dict.fromkeys(called[one] for one in nearest(name, list(called)))
+        facts = Facts(typed=clipped(name), near=", ".join(near))
+        return LogRefusal(LogRefusalCode.UNKNOWN_CHARACTER, facts)
+    return found
+
+
+def saved_as(
+    saved: Sequence[SavedRoute], typed: str, game: Game, own: Character | None
+) -> tuple[SavedRoute, ...]:
+    """The routes saved under this name, in any case. Whose it is may stand before it; else it is that of the
+    member's own character where several have it."""
+    called = [route for route in saved if same_name(route.name, typed)]
+    if not called:
+        name, rest = _named_before(typed)
+        own = _character(game, name)
+        return tuple(
+            route for route in saved if own and route.character == own.name and same_name(route.name, rest)
+        )
+    mine = [route for route in called if own is not None and route.character == own.name]
+    return tuple(mine or called)
+
+
+def same_name(name: str, other: str) -> bool:
+    """Whether two names of routes are one."""
+    return name_of_route(name).casefold() == name_of_route(other).casefold()
+
+
+def name_of_route(typed: str) -> str:
+    """A name as it is kept: on one line, words apart by one blank."""
+    return printable(" ".join(typed.split()))
+
+
+def typed_as(subject: Subject) -> str:
+    """What a member would type for it, whatever character is their own."""
+    return f"{subject.character}: {subject.what}" if subject.character else f"{DRILL_MARK} {subject.what}"
+
+
+def found_of(desk: AskDesk, subject: Subject, controls: str | None = None) -> Found | None:
+    """A stored subject again; None where the present game file lacks the game or its moves. `controls`: the
+    control scheme that its moves are looked for under first."""
+    game = desk.game_named(subject.game)
+    if game is None:
+        return None
+    if subject.kind is SubjectKind.DRILL:
+        return Found(subject, game, None, None)
+    character = next((who for who in game.characters if who.name == subject.character), None)
+    route = _under_any(game, character, subject.what, controls) if character else None
+    return Found(subject, game, character, route) if isinstance(route, Route) else None
+
+
+def windows_of(found: Found) -> tuple[tuple[RouteStep, Window | Verdict], ...]:
+    """For each press after the first how it comes out, and the gaps that are accepted, or why there are none.
+    Empty for a drill."""
+    if found.route is None or found.character is None:
+        return ()
+    game, who = found.game, found.character
+    told: list[tuple[RouteStep, Window | Verdict]] = []
+    for press in _presses(game, who, found.route):
+        first, second, means = press.first.move, press.second.move, press.means
+        accepted: Window | Verdict = press.follow.verdict
+        if means is not None:
+            gaps_of = link_window if means is Means.LINK else cancel_window
+            accepted = gaps_of(game, who, first, second, press.contact)
+        window = accepted if isinstance(accepted, Window) else None
+        told.append((RouteStep(first.input, second.input, means, window), accepted))
+    return tuple(told)
+
+
+@dataclass(frozen=True, slots=True)
+class _Press:
+    """One step after another. `means`: as it is written, else as it works; None where nothing does."""
+
+    first: Step
+    second: Step
+    contact: Contact
+    follow: FollowUp
+    means: Means | None
+
+
+def _presses(game: Game, who: Character, route: Route) -> Iterator[_Press]:
+    """The presses of a route, each with what the steps before it leave: hits, how the first move came out,
+    rules used up, and a defender in the air."""
+    past = Contact()
+    for first, second in pairwise(route.steps):
+        contact = _contact(first, past)
+        follow = follow_up(game, who, first.move, second.move, contact)
+        means = second.joined or follow.means
+        yield _Press(first, second, contact, follow, means)
+        window = follow.cancel.window if means in (Means.CANCEL, Means.CHAIN) else None
+        last_hit = window.hit if window else len(first.move.hits)
+        past = replace(
+            past,
+            hits_before=past.hits_before + max(0, last_hit - contact.first_hit + 1),
+            came_by=means,
+            rules_used=(*past.rules_used, window.rule.name) if window else past.rules_used,
+        )
+        if last_hit and last_hit == len(first.move.hits):
+            result = outcome(game, first.move, contact)
+            launched = isinstance(result, Outcome) and result.effect is Effect.LAUNCH
+            past = replace(past, juggle_count=juggle_count(first.move, contact) if launched else None)
+
+
+def _contact(step: Step, past: Contact) -> Contact:
+    """How a step meets the defender: in its hit state, meaty where it says so, else with its first frame."""
+    contact = replace(past, state=step.state)
+    frame = step.meaty_frame or step.move.active_frames
+    touched = contact_on(step.move, frame) if step.meaty and frame else None
+    return contact if touched is None else replace(contact, first_hit=touched[0], active_frame=touched[1])
+
+
+def _named_before(text: str) -> tuple[str, str]:
+    """What may be a character's name before moves, and the rest; empty where nothing may."""
+    folded = fold(text)
+    found = _OWNED.match(folded.chars.translate(_APOSTROPHES))
+    if found is None:
+        return "", text
+    return folded.part(*found.span("name")).typed(), folded.part(found.end(), len(folded.chars)).typed()
+
+
+def _character(game: Game, name: str) -> Character | None:
+    key = name_key(fold(name).chars) if name else ""
+    for who in game.characters:
+        if key and key in {name_key(fold(called).chars) for called in (who.name, *who.aliases)}:
+            return who
+    return None
+
+
+def _route(game: Game, who: Character, text: str, scheme: str | None) -> Route | NotationError:
+    try:
+        return book_of(game, who, scheme).route(text)
+    except NotationError as error:
+        return error
+
+
+def _under_any(game: Game, who: Character, text: str, scheme: str | None) -> Route | NotationError:
+    """The route under this control scheme, else under none or another: a stored one may be of any. The error
+    is that under this scheme."""
+    read = _route(game, who, text, scheme)
+    if isinstance(read, Route) or read.candidates:
+        return read
+    others = (_route(game, who, text, other) for other in (None, *(one.name for one in game.schemes)))
+    return next((route for route in others if isinstance(route, Route)), read)
+
+
+def _of_people(game: Game, people: Sequence[Character], text: str, scheme: str | None) -> Found | LogRefusal:
+    """The moves, of the only one of these people whose they can be."""
+    read = [(who, _under_any(game, who, text, scheme)) for who in people]
+    possible = [(who, it) for who, it in read if isinstance(it, Route) or it.candidates]
+    if possible and all(isinstance(it, Route) and len(it.steps) == 1 for _, it in possible):
+        return _no_such(
+            text, f'A single move has no press to time; name two moves or more, or write "{DRILL_MARK} ...".'
+        )
+    if len(possible) > 1:
+        names = ", ".join(who.name for who, _ in possible)
+        return LogRefusal(LogRefusalCode.WHOSE, Facts(typed=clipped(text), names=names))
+    errors = [it for _, it in possible or read if isinstance(it, NotationError)]
+    if errors or not possible:
+        furthest = max(errors, key=lambda error: error.start, default=None)
+        return _no_such(text, str(furthest) if furthest else f"{game.name} has no characters.")
+    (who, route), *_ = possible
+    assert isinstance(route, Route)
+    return _found(game, who, route)
+
+
+def _is_for_name(game: Game, name: str, rest: str, scheme: str | None) -> bool:
+    """Whether this must be somebody's name: it is no move itself, and moves come after it."""
+
+    def anybody_has(text: str) -> bool:
+        return any(isinstance(_route(game, who, text, scheme), Route) for who in game.characters)
+
+    return bool(name) and anybody_has(rest) and not anybody_has(name)
+
+
+def _of_saved(
+    game: Game, routes: tuple[SavedRoute, ...], text: str, scheme: str | None
+) -> Found | LogRefusal:
+    saved, *others = routes
+    if others:
+        names = ", ".join(route.character for route in routes)
+        return LogRefusal(LogRefusalCode.WHOSE, Facts(typed=clipped(text), names=names))
+    who = _character(game, saved.character)
+    if who is None:
+        return _no_such(text, f"{game.name} has no {saved.character} any more.")
+    route = _under_any(game, who, saved.notation, scheme)
+    return _found(game, who, route) if isinstance(route, Route) else _no_such(text, str(route))
+
+
+def _found(game: Game, who: Character, route: Route) -> Found | LogRefusal:
+    """The route as a subject. What is written to follow by whatever works is kept as it does work."""
+    presses = tuple(_presses(game, who, route))
+    joints = [press.means for press in presses]
+    kind = SubjectKind.ROUTE
+    if len(presses) == 1 and Means.LINK in (presses[0].second.joined, presses[0].follow.means):
+        kind, joints = SubjectKind.LINK, [Means.LINK]
+    first, *rest = route.steps
+    steps = (replace(step, joined=means) for step, means in zip(rest, joints, strict=True))
+    route = Route((first, *steps))
+    what = format_route(route)
+    if len(what) > WHAT_CHARACTERS:
+        return _too_long(WHAT_CHARACTERS)
+    return Found(Subject(game.name, who.name, kind, what), game, who, route)
+
+
+def _drill_words(text: str, drills: Iterable[str]) -> str | None:
+    """A drill's words: as they were written before, else as they are now; None where it is no drill."""
+    marked = text.casefold().startswith(DRILL_MARK)
+    words = printable(text[len(DRILL_MARK) :].strip() if marked else text)
+    known = next((drill for drill in drills if drill.casefold() == words.casefold()), None)
+    return known or (words if marked else None)
+
+
+def _drill(game: Game, words: str) -> Found | LogRefusal:
+    if not words:
+        return _no_such(DRILL_MARK, f'Words are missing, as in "{DRILL_MARK} block, then punish".')
+    if len(words) > WHAT_CHARACTERS:
+        return _too_long(WHAT_CHARACTERS)
+    return Found(Subject(game.name, "", SubjectKind.DRILL, words), game, None, None)
+
+
+def _too_long(most: int) -> LogRefusal:
+    return LogRefusal(LogRefusalCode.TOO_LONG, Facts(field="what", most=most))
+
+
+def _no_such(typed: str, problem: str) -> LogRefusal:
+    return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=clipped(typed), problem=problem))
