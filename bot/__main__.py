@@ -1,4 +1,4 @@
-"""The command line: ask a question, open the room, check a game file, list the games."""
+"""The command line: ask a question, run the bot, open the room, look after game files and the database."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ ROOM_NEEDS = ("simcord", "markdown_it")  # the simulator, and what its page need
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code: 0 answered, 1 not understood or unknown, 2 bad
-    usage or a bad file, 3 the platform cannot be used."""
+    usage or a bad file, 3 the platform or the database cannot be used."""
     try:
         given = _parser().parse_args(argv)
         code = _run(given)
@@ -60,6 +60,8 @@ def _run(given: argparse.Namespace) -> int:
             return _connect(settings)
         case "room":
             return _room(given, settings)
+        case "backup" | "restore":
+            return _copy(given, settings)
         case "check":
             print(summary(read_game(game_file(given.file, settings.games_folder))))
         case _:
@@ -82,11 +84,31 @@ def _ask(given: argparse.Namespace, settings: Settings) -> int:
 def _connect(settings: Settings) -> int:
     from bot.app import SystemClock, build  # here, for a single question needs no chat library
     from bot.client.run import RunError, run
+    from bot.storage.errors import StorageError
 
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
     try:
         asyncio.run(run(build(settings, SystemClock()), settings.token.get_secret_value()))
-    except RunError as error:
+    except (RunError, StorageError) as error:
+        print(error, file=sys.stderr)
+        return CANNOT_RUN
+    return ANSWERED
+
+
+def _copy(given: argparse.Namespace, settings: Settings) -> int:
+    from bot.storage.backup import backup, restore  # here, for a question needs no database
+    from bot.storage.errors import StorageError
+
+    try:
+        if given.command == "backup":
+            backup(settings.database, given.file)
+            print(f"{settings.database} is copied to {given.file}, and the copy is whole.")
+        else:
+            kept = restore(settings.database, given.file)
+            print(f"{settings.database} is again as in {given.file}.")
+            if kept is not None:
+                print(f"What it was before is kept as {kept}.")
+    except StorageError as error:
         print(error, file=sys.stderr)
         return CANNOT_RUN
     return ANSWERED
@@ -151,6 +173,13 @@ def _parser() -> argparse.ArgumentParser:
         help="the page's port (default: %(default)s, 0: any free one)",
     )
     room.add_argument("--no-browser", dest="browser", action="store_false", help="do not open a browser")
+    for name, what, file in (
+        ("backup", "copy the database, also while the bot runs", "the copy; it must not exist yet"),
+        ("restore", "put a copy back in place of the database; the bot must not run", "the copy"),
+    ):
+        copying = commands.add_parser(name, parents=[shared], help=what, description=what.capitalize() + ".")
+        copying.set_defaults(command=name)
+        copying.add_argument("file", type=Path, metavar="FILE", help=file)
     game = commands.add_parser("game", help="look after game files").add_subparsers(
         required=True, metavar="COMMAND"
     )

@@ -1,21 +1,46 @@
-"""Puts the program together: games, services, cogs and buttons. `run`, the room and the tests call it."""
+"""Puts the program together: games, storage, services, cogs, buttons. `run`, the room and tests call it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from typing import ParamSpec
 
 from bot.client.bot import ChatBot
 from bot.cogs.asking import Asking
 from bot.cogs.listening import Listening
+from bot.cogs.log import Log
 from bot.cogs.members import Members
 from bot.cogs.moves import Moves
+from bot.cogs.own_data import OwnData
+from bot.cogs.practice import Practice
+from bot.cogs.routes import Routes
 from bot.cogs.server import Server
+from bot.components.acts import ACTS
 from bot.components.buttons import QuestionButton
+from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.config import Settings
 from bot.gamefiles import game_file, own_games, packaged_games, read_game
-from bot.ports import Clock
+from bot.ports import Clock, Worker, WorkerError
+from bot.render.pictures import warm_up
 from bot.services.access import Access
 from bot.services.desk import AskDesk
+from bot.services.drafts import Drafts
+from bot.services.hands import TimingService
+from bot.services.log import LogService
+from bot.services.plan import PlanService
+from bot.services.privacy import PrivacyService
+from bot.services.progress import ProgressService
+from bot.services.routes import RouteService
+from bot.services.settings import SettingsBook
+from bot.storage.store import Store
+from bot.worker import WorkerPool
+from core.model import Game
+
+P = ParamSpec("P")
+
+COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, OwnData)
+BUTTONS = (QuestionButton, PracticeButton, TallyPick)
 
 
 class SystemClock:
@@ -27,20 +52,55 @@ class SystemClock:
 
 
 class Cornerman(ChatBot):
-    """The bot with all that it does."""
+    """The bot with all that it does. It opens its database when it connects, and closes it when it goes."""
 
-    def __init__(self, desk: AskDesk, access: Access) -> None:
-        super().__init__(access, (Asking, Moves, Members, Server, Listening), (QuestionButton,))
-        self.desk = desk
-        self.access = access
+    acts = ACTS
+
+    def __init__(
+        self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker
+    ) -> None:
+        self.access = Access()
+        super().__init__(self.access, COGS, BUTTONS)
+        self.store = store
+        self._worker = worker
+        self.book = SettingsBook(store, clock)
+        self.desk = AskDesk(games, default_game, clock, self.book)
+        self.timing = TimingService(store, self.desk, self.book, clock, worker)
+        self.log = LogService(store, self.desk, self.book, clock, self.timing)
+        self.progress = ProgressService(store, self.desk, self.book, clock)
+        self.plans = PlanService(store, self.desk, self.book, clock)
+        self.routes = RouteService(store, self.desk, clock)
+        self.privacy = PrivacyService(store, self.book)
+        self.drafts = Drafts()
+
+    async def setup_hook(self) -> None:
+        """Open the database, read the settings, then take up commands and buttons. Raises StorageError."""
+        await self.store.open()
+        await self.book.load()
+        self._worker.start()
+        await super().setup_hook()
+
+    async def draw(self, work: Callable[P, bytes], *args: P.args, **kwargs: P.kwargs) -> bytes | None:
+        """A picture, drawn in another process; None where that failed."""
+        try:
+            return await self._worker.run(work, *args, **kwargs)
+        except WorkerError:
+            return None
+
+    async def close(self) -> None:
+        """Leave the platform, then close what was opened."""
+        await super().close()
+        await self.store.close()
+        await self._worker.close()
 
 
-def build(settings: Settings, clock: Clock) -> Cornerman:
-    """The bot, not connected. Raises GameFileError and GameNotFoundError, for a member of staff to read."""
+def build(settings: Settings, clock: Clock, worker: Worker | None = None) -> Cornerman:
+    """The bot, not connected. `worker`: None for processes of its own, which start when they are needed.
+    Raises GameFileError and GameNotFoundError, for a member of staff to read."""
     files = {**packaged_games(), **own_games(settings.games_folder)}
     default = game_file(settings.default_game, settings.games_folder)
     games = {name: read_game(file) for name, file in files.items()}
     name = next((name for name, file in files.items() if file == default), settings.default_game)
     if name not in games:
         games[name] = read_game(default)
-    return Cornerman(AskDesk(games, name, clock), Access())
+    return Cornerman(games, name, Store(settings.database), clock, worker or WorkerPool(warm_up))

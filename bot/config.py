@@ -20,6 +20,7 @@ class Settings(BaseSettings):
     default_game: str = "Saltglass"
     default_character: str = ""
     games_folder: Path = Path("games")
+    database: Path = Path("cornerman.db")
     token: SecretStr = SecretStr("")
 
 
@@ -30,7 +31,8 @@ class ConfigError(ValueError):
 def read_settings(file: Path | None = None) -> Settings:
     """The settings: the environment's first, then the file's, then the defaults.
 
-    Without `file`, config.toml in the current folder is read if it is there. Raises ConfigError.
+    Without `file`, config.toml in the current folder is read if it is there. A relative database lies in the
+    folder of the file. Raises ConfigError.
     """
     given = _read(file) if file is not None else _read(CONFIG_FILE) if CONFIG_FILE.is_file() else {}
     unknown = sorted(given.keys() - Settings.model_fields.keys())
@@ -38,11 +40,13 @@ def read_settings(file: Path | None = None) -> Settings:
         known = ", ".join(Settings.model_fields)
         raise ConfigError(f"{file or CONFIG_FILE}: {unknown[0]} is no setting; there are {known}")
     try:
-        return Settings.model_validate({**given, **EnvSettingsSource(Settings)()})
+        settings = Settings.model_validate({**given, **EnvSettingsSource(Settings)()})
     except ValidationError as error:
         first = error.errors()[0]
         name = ".".join(map(str, first["loc"]))
         raise ConfigError(f"The setting {name} is wrong: {first['msg']}") from None
+    folder = (file or CONFIG_FILE).parent
+    return settings.model_copy(update={"database": folder / settings.database})
 
 
 def _read(file: Path) -> dict[str, object]:

@@ -23,6 +23,7 @@ MAY_KNOW: dict[str, set[str]] = {
     "bot.client": {"core", "bot.ports"},
     "bot.cogs": {"core", "bot.services", "bot.render", "bot.results", "bot.components"},
     "bot.components": {"core", "bot.services", "bot.render", "bot.results"},
+    "bot.worker": {"bot.ports"},
     "bot.config": set(),
     "bot.gamefiles": {"core"},
 }

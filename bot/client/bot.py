@@ -49,6 +49,10 @@ class ChatBot(commands.Bot):
         self._seen = Seen()
 
     reply = staticmethod(sending.reply)
+    wait = staticmethod(sending.wait)
+    replace = staticmethod(sending.replace)
+    wait_in_place = staticmethod(sending.wait_in_place)
+    show = staticmethod(sending.show)
     answer = staticmethod(sending.answer)
 
     async def setup_hook(self) -> None:
@@ -64,7 +68,7 @@ class ChatBot(commands.Bot):
     async def press(
         self, interaction: discord.Interaction[Any], action: str, work: Callable[[], Awaitable[None]]
     ) -> None:
-        """Do what a button asks for, if it may; errors are told to who pressed it."""
+        """Do what a button or a form asks for, if it may; errors are told to who pressed or sent it."""
         try:
             if await self.admit(interaction, action):
                 await work()
@@ -108,6 +112,18 @@ class ChatBot(commands.Bot):
         swallow it."""
         try:
             return find()
+        except Exception as error:
+            note(error, action_of(interaction))
+            return []
+
+    async def offer_stored(
+        self,
+        interaction: discord.Interaction[Any],
+        find: Callable[[], Awaitable[list[app_commands.Choice[str]]]],
+    ) -> list[app_commands.Choice[str]]:
+        """The same, of what has to be looked up first."""
+        try:
+            return await find()
         except Exception as error:
             note(error, action_of(interaction))
             return []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -12,26 +12,60 @@ import discord
 log = logging.getLogger(__name__)
 
 ALREADY_ACKNOWLEDGED, UNKNOWN_INTERACTION = 40060, 10062  # the platform's error codes
+SERVER_ERROR = 500  # the least of the statuses by which the platform says that the fault is its own
+WAITING = "waiting"
 
 NO_PINGS = discord.AllowedMentions.none()
 PING_ASKER = discord.AllowedMentions(everyone=False, users=False, roles=False, replied_user=True)
 
 
 async def reply(
-    interaction: discord.Interaction[Any], view: discord.ui.LayoutView, *, private: bool = False
+    interaction: discord.Interaction[Any],
+    view: discord.ui.LayoutView,
+    *,
+    private: bool = False,
+    files: Sequence[discord.File] = (),
 ) -> None:
-    """Answer a command or a button with a card; `private`: only who asked sees it.
+    """Answer a command, a button or a form with a card; `private`: only who asked sees it, which `wait` has
+    decided already where the answer was waited for.
 
     Where the platform has the answer already it is ours: we answer once and never ahead of time, and the
     library sends again what it has no receipt for. So nothing more is sent then.
     """
-    with _unless_expired(interaction):
-        try:
-            await interaction.response.send_message(view=view, ephemeral=private, allowed_mentions=NO_PINGS)
-        except discord.HTTPException as error:
-            if error.code != ALREADY_ACKNOWLEDGED:
-                raise
-            log.info("interaction %s had its answer already", interaction.id)
+    with _unless_expired(interaction), _unless_answered(interaction):
+        if _is_waiting(interaction):  # in place of what says that we are at it: never shown twice
+            await interaction.edit_original_response(view=view, attachments=files, allowed_mentions=NO_PINGS)
+        else:
+            await interaction.response.send_message(
+                view=view, files=files, ephemeral=private, allowed_mentions=NO_PINGS
+            )
+
+
+async def wait(interaction: discord.Interaction[Any], *, private: bool = False) -> None:
+    """Say that the answer takes a moment: the platform gives up on whoever stays silent for 3 s."""
+    with _unless_expired(interaction), _received_or_not(interaction):
+        await interaction.response.defer(ephemeral=private, thinking=True)
+
+
+async def replace(interaction: discord.Interaction[Any], view: discord.ui.LayoutView) -> None:
+    """Answer a button by changing the card that it stands on."""
+    with _unless_expired(interaction), _unless_answered(interaction):
+        if _is_waiting(interaction):
+            await interaction.edit_original_response(view=view, allowed_mentions=NO_PINGS)
+        else:
+            await interaction.response.edit_message(view=view, allowed_mentions=NO_PINGS)
+
+
+async def wait_in_place(interaction: discord.Interaction[Any]) -> None:
+    """Take a press whose card is going to be changed in a moment."""
+    with _unless_expired(interaction), _received_or_not(interaction):
+        await interaction.response.defer()
+
+
+async def show(interaction: discord.Interaction[Any], form: discord.ui.Modal) -> None:
+    """Answer a command or a button with a form to fill in."""
+    with _unless_expired(interaction), _unless_answered(interaction):
+        await interaction.response.send_modal(form)
 
 
 async def tell(interaction: discord.Interaction[Any], sentence: str) -> None:
@@ -73,6 +107,35 @@ async def post(channel: discord.abc.Messageable, view: discord.ui.LayoutView) ->
 
 def _to(message: discord.Message) -> discord.MessageReference:
     return message.to_reference(fail_if_not_exists=False)
+
+
+def _is_waiting(interaction: discord.Interaction[Any]) -> bool:
+    """Whether the platform knows that we are at it, as far as we can tell."""
+    return interaction.response.is_done() or WAITING in interaction.extras
+
+
+@contextmanager
+def _received_or_not(interaction: discord.Interaction[Any]) -> Iterator[None]:
+    """Waiting whose receipt was lost has begun all the same: the work is done, and the answer takes its place.
+    Otherwise who asked would look at a bot that thinks for ever."""
+    try:
+        yield
+    except discord.HTTPException as error:
+        if error.code != ALREADY_ACKNOWLEDGED and error.status < SERVER_ERROR:
+            raise
+        log.info("interaction %s was waited for already", interaction.id)
+        interaction.extras[WAITING] = True
+
+
+@contextmanager
+def _unless_answered(interaction: discord.Interaction[Any]) -> Iterator[None]:
+    """Where the platform has an answer already, no other is sent."""
+    try:
+        yield
+    except discord.HTTPException as error:
+        if error.code != ALREADY_ACKNOWLEDGED:
+            raise
+        log.info("interaction %s had its answer already", interaction.id)
 
 
 @contextmanager

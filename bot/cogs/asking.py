@@ -8,8 +8,9 @@ import discord
 from discord import app_commands
 from discord.ext import commands
 
-from bot.components.buttons import respond, welcome_layout
+from bot.components.buttons import respond
 from bot.components.chat import Chat, place_of
+from bot.components.welcome import welcome_layout
 from bot.render.welcome import help_card
 
 
@@ -23,10 +24,12 @@ class Asking(commands.Cog):
     @app_commands.describe(question="Such as: does 5MP link into 2MP on counter hit?")
     async def ask(self, interaction: discord.Interaction[Any], question: str) -> None:
         """Answer a question in plain words."""
-        await respond(self._chat, interaction, self._chat.desk.ask(place_of(interaction), question))
+        await respond(
+            self._chat, interaction, self._chat.desk.ask(place_of(self._chat, interaction), question)
+        )
 
     @app_commands.command(description="How to ask, with questions that work here")
     async def help(self, interaction: discord.Interaction[Any]) -> None:
         """Show how to ask."""
-        shown = welcome_layout(self._chat.desk, place_of(interaction), help_card)
+        shown = welcome_layout(self._chat.desk, place_of(self._chat, interaction), help_card)
         await self._chat.reply(interaction, shown, private=True)

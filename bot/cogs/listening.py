@@ -8,8 +8,9 @@ import unicodedata
 import discord
 from discord.ext import commands
 
-from bot.components.buttons import answer_layout, welcome_layout
+from bot.components.buttons import answer_layout
 from bot.components.chat import Chat, place_of
+from bot.components.welcome import welcome_layout
 from bot.render.welcome import help_card
 
 
@@ -32,7 +33,7 @@ class Listening(commands.Cog):
             await self._chat.hear(message, "message mention", lambda: self._answer(message, text))
 
     async def _answer(self, message: discord.Message, text: str) -> None:
-        desk, place = self._chat.desk, place_of(message)
+        desk, place = self._chat.desk, place_of(self._chat, message)
         text = readable(text)
         if not text:
             await self._chat.answer(message, welcome_layout(desk, place, help_card))

@@ -13,7 +13,8 @@ from bot.components.layout import Layout
 from bot.components.offers import Choices, offered
 from bot.render.ask import card
 from bot.render.chat import own_card
-from bot.services.own import TAKES_BACK, choose_own, complete_controls
+from bot.services.complete import complete_controls
+from bot.services.desk import TAKES_BACK
 
 
 class Members(commands.Cog):
@@ -31,15 +32,15 @@ class Members(commands.Cog):
         self, interaction: discord.Interaction[Any], name: str | None = None, controls: str | None = None
     ) -> None:
         """Choose the member's own character and controls, or show them."""
-        desk, place = self._chat.desk, place_of(interaction)
-        refused = choose_own(desk, place, name, controls)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
+        refused = await desk.choose_own(place, name, controls, interaction.id)
         own = own_card(desk.game_of(place), desk.character_of(place), desk.controls_of(place))
         await self._chat.reply(interaction, Layout(card(refused) if refused else own), private=True)
 
     @character.autocomplete("name")
     async def offer_names(self, interaction: discord.Interaction[Any], typed: str) -> Choices:
         """Characters of the server's game, and none."""
-        desk, place = self._chat.desk, place_of(interaction)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
         return self._chat.offer(
             interaction, lambda: offered([*desk.complete_character(place, typed), TAKES_BACK])
         )
@@ -47,7 +48,7 @@ class Members(commands.Cog):
     @character.autocomplete("controls")
     async def offer_controls(self, interaction: discord.Interaction[Any], typed: str) -> Choices:
         """Control schemes of the server's game, and none."""
-        desk, place = self._chat.desk, place_of(interaction)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
         return self._chat.offer(
             interaction, lambda: offered([*complete_controls(desk.game_of(place), typed), TAKES_BACK])
         )

@@ -77,7 +77,7 @@ class Moves(commands.Cog):
         character: str | None = None,
     ) -> None:
         """Judge a gap."""
-        desk, place = self._chat.desk, place_of(interaction)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
         result = desk.about(place, Kind.GAP, first, second, character=character, delay_frames=late)
         await respond(self._chat, interaction, result)
 
@@ -93,7 +93,7 @@ class Moves(commands.Cog):
         my_character: str | None = None,
     ) -> None:
         """List what punishes a blocked move."""
-        desk, place = self._chat.desk, place_of(interaction)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
         result = desk.about(place, Kind.PUNISH, move, character=their_character, mine=my_character)
         await respond(self._chat, interaction, result)
 
@@ -118,7 +118,7 @@ class Moves(commands.Cog):
         on: str | None,
         character: str | None,
     ) -> None:
-        desk, place = self._chat.desk, place_of(interaction)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
         game = desk.game_of(place)
         touch = read_touch(game, on)
         if touch is None:
@@ -143,7 +143,9 @@ class Moves(commands.Cog):
         character = interaction.namespace.character
         return self._chat.offer(
             interaction,
-            lambda: offered_moves(self._chat.desk.complete_move(place_of(interaction), typed, character)),
+            lambda: offered_moves(
+                self._chat.desk.complete_move(place_of(self._chat, interaction), typed, character)
+            ),
         )
 
     @punish.autocomplete("move")
@@ -152,7 +154,9 @@ class Moves(commands.Cog):
         theirs = interaction.namespace.their_character
         return self._chat.offer(
             interaction,
-            lambda: offered_moves(self._chat.desk.complete_move(place_of(interaction), typed, theirs)),
+            lambda: offered_moves(
+                self._chat.desk.complete_move(place_of(self._chat, interaction), typed, theirs)
+            ),
         )
 
     @move.autocomplete("character")
@@ -166,7 +170,7 @@ class Moves(commands.Cog):
         """Characters of the server's game."""
         desk = self._chat.desk
         return self._chat.offer(
-            interaction, lambda: offered(desk.complete_character(place_of(interaction), typed))
+            interaction, lambda: offered(desk.complete_character(place_of(self._chat, interaction), typed))
         )
 
     @link.autocomplete("on")
@@ -176,5 +180,5 @@ class Moves(commands.Cog):
         """Hit, block, whiff and the game's hit states."""
         desk = self._chat.desk
         return self._chat.offer(
-            interaction, lambda: offered(touches(desk.game_of(place_of(interaction)), typed))
+            interaction, lambda: offered(touches(desk.game_of(place_of(self._chat, interaction)), typed))
         )

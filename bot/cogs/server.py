@@ -12,12 +12,14 @@ from bot.components.chat import Chat, place_of
 from bot.components.layout import Layout
 from bot.components.offers import Choices, offered
 from bot.render.ask import card
-from bot.render.chat import game_card
+from bot.render.chat import game_card, no_zone_card, zone_card
 from bot.results.ask import UnknownName
+from bot.services.settings import complete_zones
+from core.model import Game
 
 
 class Server(commands.Cog):
-    """/game."""
+    """/game and /zone."""
 
     def __init__(self, chat: Chat) -> None:
         self._chat = chat
@@ -28,10 +30,33 @@ class Server(commands.Cog):
     @app_commands.allowed_contexts(guilds=True, dms=False, private_channels=False)  # guild_only adds only
     async def game(self, interaction: discord.Interaction[Any], name: str | None = None) -> None:
         """Choose the server's game, or show it."""
-        desk, place = self._chat.desk, place_of(interaction)
-        chosen = desk.choose_game(place, name) if name is not None else desk.game_of(place)
+        desk, place = self._chat.desk, place_of(self._chat, interaction)
+        chosen: Game | UnknownName = desk.game_of(place)
+        if name is not None:
+            chosen = await desk.choose_game(place, name, interaction.id)
         shown = card(chosen) if isinstance(chosen, UnknownName) else game_card(chosen, desk.complete_game(""))
         await self._chat.reply(interaction, Layout(shown), private=True)
+
+    @app_commands.command(description="Choose the time zone that this server's weeks and times are told in")
+    @app_commands.describe(name="Such as Europe/Lisbon or America/Chicago")
+    @app_commands.default_permissions(manage_guild=True)
+    @app_commands.allowed_contexts(guilds=True, dms=False, private_channels=False)
+    async def zone(self, interaction: discord.Interaction[Any], name: str | None = None) -> None:
+        """Choose the server's time zone, or show it."""
+        chat, place = self._chat, place_of(self._chat, interaction)
+        chosen: str | None = chat.book.zone(place.owner).key
+        if name is not None:
+            chosen = await chat.book.set_zone(place, name, interaction.id)
+        game = chat.desk.game_of(place)
+        card = (
+            zone_card(chosen, game) if chosen else no_zone_card(name or "", complete_zones(name or ""), game)
+        )
+        await chat.reply(interaction, Layout(card), private=True)
+
+    @zone.autocomplete("name")
+    async def offer_zones(self, interaction: discord.Interaction[Any], typed: str) -> Choices:
+        """Time zones."""
+        return self._chat.offer(interaction, lambda: offered(complete_zones(typed)))
 
     @game.autocomplete("name")
     async def offer_games(self, interaction: discord.Interaction[Any], typed: str) -> Choices:

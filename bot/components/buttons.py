@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import Any, Self
 
 import discord
@@ -12,11 +11,10 @@ from bot.components.chat import Chat, place_of
 from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
 from bot.render.ask import card
-from bot.render.card import Card
 from bot.render.chat import gone_card
 from bot.render.labels import label
 from bot.render.limits import LABEL_CHARACTERS, cut
-from bot.results.ask import Asked, Refusal, Welcome
+from bot.results.ask import Asked, Refusal
 from bot.results.key import QuestionKey
 from bot.results.place import Place
 from bot.services.desk import AskDesk
@@ -54,7 +52,7 @@ class QuestionButton(Press, template=QUESTION_TEMPLATE):
     async def pressed(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
         """Answer the question from the server's present game."""
         key = read_question_id(self.custom_id)
-        place = place_of(interaction)
+        place = place_of(chat, interaction)
         if key is None:
             await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
             return
@@ -67,7 +65,7 @@ async def respond(
 ) -> None:
     """Answer a command or a button with the answer to a question. What only refuses is private; what
     offers a choice is as public as the answer that will be chosen."""
-    layout = answer_layout(chat.desk, place_of(interaction), result)
+    layout = answer_layout(chat.desk, place_of(chat, interaction), result)
     public = isinstance(result, Asked) or layout.offers
     await chat.reply(interaction, layout, private=private or not public)
 
@@ -77,12 +75,6 @@ def answer_layout(desk: AskDesk, place: Place, result: Asked | Refusal) -> Layou
     if isinstance(result, Asked):
         return Layout(card(result), result.answer, next_buttons(desk, result))
     return Layout(card(result), None, question_buttons(desk.choices(result, place), result.game))
-
-
-def welcome_layout(desk: AskDesk, place: Place, drawn: Callable[[Welcome], Card]) -> Layout:
-    """The welcome or the help, with buttons that ask its examples."""
-    welcome = desk.welcome(place)
-    return Layout(drawn(welcome), None, question_buttons(desk.tries(place), welcome.game))
 
 
 def next_buttons(desk: AskDesk, asked: Asked) -> list[QuestionButton]:

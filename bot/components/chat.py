@@ -2,29 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
-from typing import Any, Protocol
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from typing import Any, ParamSpec, Protocol
 
 import discord
 from discord import app_commands
 
+from bot.components.ids import Act
 from bot.results.place import Place
 from bot.services.desk import AskDesk
+from bot.services.drafts import Drafts
+from bot.services.hands import TimingService
+from bot.services.log import LogService
+from bot.services.plan import PlanService
+from bot.services.privacy import PrivacyService
+from bot.services.progress import ProgressService
+from bot.services.routes import RouteService
+from bot.services.settings import SettingsBook
+
+P = ParamSpec("P")
 
 
 class Chat(Protocol):
     """The bot as its cogs and buttons see it."""
 
     desk: AskDesk
+    book: SettingsBook
+    log: LogService
+    timing: TimingService
+    progress: ProgressService
+    plans: PlanService
+    routes: RouteService
+    privacy: PrivacyService
+    drafts: Drafts
+    acts: Mapping[Act, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
+    """What the buttons of the practice log do."""
 
     @property
     def user(self) -> discord.ClientUser | None:
         """The bot's own account; None before it has connected."""
 
     async def reply(
-        self, interaction: discord.Interaction[Any], view: discord.ui.LayoutView, *, private: bool = False
+        self,
+        interaction: discord.Interaction[Any],
+        view: discord.ui.LayoutView,
+        *,
+        private: bool = False,
+        files: Sequence[discord.File] = (),
     ) -> None:
-        """Answer a command or a button with a card; `private`: only who asked sees it."""
+        """Answer a command, a button or a form with a card; `private`: only who asked sees it."""
+
+    async def wait(self, interaction: discord.Interaction[Any], *, private: bool = False) -> None:
+        """Say that the answer takes a moment; `reply` then gives it."""
+
+    async def replace(self, interaction: discord.Interaction[Any], view: discord.ui.LayoutView) -> None:
+        """Answer a button by changing the card that it stands on."""
+
+    async def wait_in_place(self, interaction: discord.Interaction[Any]) -> None:
+        """Take a press whose card `replace` is going to change in a moment."""
+
+    async def show(self, interaction: discord.Interaction[Any], form: discord.ui.Modal) -> None:
+        """Answer a command or a button with a form to fill in."""
+
+    async def draw(self, work: Callable[P, bytes], *args: P.args, **kwargs: P.kwargs) -> bytes | None:
+        """A picture, drawn in another process; None where that failed."""
 
     async def answer(self, message: discord.Message, view: discord.ui.LayoutView) -> None:
         """Answer a message with a card."""
@@ -42,12 +83,18 @@ class Chat(Protocol):
     ) -> list[app_commands.Choice[str]]:
         """What completes an option; nothing, and a note of the error, where that fails."""
 
+    async def offer_stored(
+        self,
+        interaction: discord.Interaction[Any],
+        find: Callable[[], Awaitable[list[app_commands.Choice[str]]]],
+    ) -> list[app_commands.Choice[str]]:
+        """The same, of what has to be looked up first."""
 
-def place_of(event: discord.Interaction[Any] | discord.Message) -> Place:
-    """Where a command, a press or a message came from, and from whom."""
-    member = event.author if isinstance(event, discord.Message) else event.user
-    server, channel = event.guild, event.channel
+
+def place_of(chat: Chat, event: discord.Interaction[Any] | discord.Message) -> Place:
+    """Where a command, a press or a message came from, and from whom; direct messages count as said in the
+    member's server."""
     if isinstance(event, discord.Interaction):
-        return Place(event.guild_id, event.channel_id or 0, member.id)
-    assert channel is not None
-    return Place(server.id if server else None, channel.id, member.id)
+        return chat.book.home(Place(event.guild_id, event.channel_id or 0, event.user.id))
+    server_id = event.guild.id if event.guild else None
+    return chat.book.home(Place(server_id, event.channel.id, event.author.id))

@@ -1,4 +1,5 @@
-"""The one place that makes and reads what buttons carry: a kind with a version, then names and numbers.
+"""The one place that makes and reads what buttons and forms carry: a kind with a version, then names and
+numbers.
 
 Nothing read here is trusted: names are looked up again, and who may press is decided anew. A button
 of another version is read as None, never as something else.
@@ -7,6 +8,8 @@ of another version is read as None, never as something else.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from enum import StrEnum
 from urllib.parse import unquote
 
 from bot.render.limits import CUSTOM_ID_CHARACTERS
@@ -17,6 +20,16 @@ from core.model import ContactKind
 QUESTION = "q1"
 QUESTION_TEMPLATE = r"q\d+\|(?s:.*)"
 """Buttons with a question, of any version."""
+PRACTICE = "t1"
+PRACTICE_TEMPLATE = r"t\d+\|(?s:.*)"
+"""Buttons of the practice log, of any version."""
+PICK = "s1"
+"""The whole id of a list: what is picked comes beside it."""
+PICK_TEMPLATE = r"s\d+(?s:.*)"
+"""Lists to pick a tally from, of any version."""
+FORM = "f1"
+FORM_TEMPLATE = r"f\d+\|(?s:.*)"
+"""Forms, of any version."""
 
 _KINDS = {
     Kind.LINK: "li",
@@ -42,6 +55,100 @@ _TEXTS = {"s": "state", "c": "scheme", "m": "mine"}
 _NUMBERS = {"a": "active_frame", "b": "hits_before", "l": "delay_frames", "r": "reversal"}
 _DISTANCE = "d"
 _LONGEST_NUMBER = 6
+_LONGEST_KEY = 19
+
+
+class Act(StrEnum):
+    """What a button of the practice log does, and what its number is."""
+
+    LOG = "log"
+    """Opens an empty form; 0."""
+    LOG_MORE = "more"
+    """Opens a form for the same thing; a tally's."""
+    RETRY = "retry"
+    """Opens the form again as it was refused; 0."""
+    LANDED = "landed"
+    """Logs one more try that landed; a tally's."""
+    DROPPED = "dropped"
+    """Logs one more try that dropped; a tally's."""
+    UNDO = "undo"
+    """Takes a tally out; its number."""
+    PUT_BACK = "back"
+    """Puts it back; its number."""
+    CHANGE = "change"
+    """Opens a form with a tally's values; its number."""
+    ONE = "one"
+    """Shows a tally; its number."""
+    LIST = "list"
+    """Lists the newest tallies; 0."""
+    OLDER = "older"
+    """Lists what was logged before a tally; its number."""
+    TIMING = "timing"
+    """Tells the timing of a subject; its number, 0 for all."""
+    PROGRESS = "progress"
+    """Tells the progress of a subject; its number, 0 for all."""
+    PLAN = "plan"
+    """Plans a session; a subject's number, 0 for the latest."""
+    EXPORT = "export"
+    """Sends everything that is kept; 0."""
+    ERASE = "erase"
+    """Asks whether to erase everything; 0."""
+    ERASE_NOW = "erase-now"
+    """Erases everything; 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeKey:
+    """What a button of the practice log carries."""
+
+    act: Act
+    number: int = 0
+
+
+def make_practice_id(key: PracticeKey) -> str:
+    """The id of a button of the practice log.
+
+    >>> make_practice_id(PracticeKey(Act.UNDO, 12))
+    't1|undo|12'
+    """
+    return f"{PRACTICE}|{key.act.value}|{key.number}"
+
+
+def read_practice_id(custom_id: str) -> PracticeKey | None:
+    """What such an id says; None where it is not one that this version makes."""
+    version, *parts = custom_id.split("|")
+    if version != PRACTICE or len(parts) != 2 or parts[0] not in {act.value for act in Act}:
+        return None
+    number = _key_number(parts[1])
+    return None if number is None else PracticeKey(Act(parts[0]), number)
+
+
+@dataclass(frozen=True, slots=True)
+class FormKey:
+    """What a form carries: the tally that it changes, 0 for a new one; and whether what the form does not ask
+    for is to be taken from the member's draft."""
+
+    tally_id: int = 0
+    from_draft: bool = False
+
+
+def make_form_id(key: FormKey) -> str:
+    """The id of a form."""
+    return f"{FORM}|{key.tally_id}|{'d' if key.from_draft else ''}"
+
+
+def read_form_id(custom_id: str) -> FormKey | None:
+    """What such an id says; None where it is not one that this version makes."""
+    version, *parts = custom_id.split("|")
+    if version != FORM or len(parts) != 2 or parts[1] not in ("", "d"):
+        return None
+    number = _key_number(parts[0])
+    return None if number is None else FormKey(number, parts[1] == "d")
+
+
+def _key_number(text: str) -> int | None:
+    fits = text.isascii() and text.isdigit() and len(text) <= _LONGEST_KEY
+    return int(text) if fits else None
 
 
 def make_question_id(key: QuestionKey) -> str | None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import discord
 
 from bot.render.card import WHY, Card
-from bot.render.limits import LAYOUT_BUTTONS, ROW_BUTTONS, fit_card
+from bot.render.limits import ALT_CHARACTERS, LAYOUT_BUTTONS, ROW_BUTTONS, cut, fit_card
 from core.verdict import Answer
 
 COLOURS = {Answer.YES: 0x0072B2, Answer.NO: 0xE69F00, Answer.UNKNOWN: 0x8A8A8A}
@@ -31,14 +33,38 @@ def _marked(found: re.Match[str]) -> str:
     return f"{text}\\" if text.isdigit() else f"\\{text}"
 
 
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture below the words, and what it says in words for who cannot see it."""
+
+    name: str
+    png: bytes
+    alt: str
+
+    def file(self) -> discord.File:
+        """The picture as it is sent; each is sent once."""
+        return discord.File(io.BytesIO(self.png), filename=self.name)
+
+
 class Layout(discord.ui.LayoutView):
-    """One answer. It has no timeout and only buttons that outlive a restart, so nothing of it is kept."""
+    """One answer. It has no timeout and only buttons that outlive a restart, so nothing of it is kept.
+
+    `pictures` and the named `files` must be sent beside it. `pick`: a list to choose from, above the buttons.
+    """
 
     def __init__(
-        self, card: Card, answer: Answer | None = None, buttons: Sequence[discord.ui.Item[Any]] = ()
+        self,
+        card: Card,
+        answer: Answer | None = None,
+        buttons: Sequence[discord.ui.Item[Any]] = (),
+        *,
+        pictures: Sequence[Picture] = (),
+        pick: discord.ui.Item[Any] | None = None,
+        files: Sequence[str] = (),
     ) -> None:
         super().__init__(timeout=None)
         self.offers = bool(buttons)
+        self.pictures = tuple(pictures)
         box: discord.ui.Container[Layout] = discord.ui.Container(
             accent_colour=COLOURS[answer] if answer else None
         )
@@ -52,7 +78,19 @@ class Layout(discord.ui.LayoutView):
         if card.reasons:
             box.add_item(discord.ui.Separator())
             box.add_item(discord.ui.TextDisplay("\n".join(_part(WHY, card.reasons))))
+        if pictures:
+            gallery: discord.ui.MediaGallery[Layout] = discord.ui.MediaGallery()
+            for picture in pictures:
+                gallery.add_item(
+                    media=f"attachment://{picture.name}",
+                    description=cut(picture.alt, ALT_CHARACTERS),
+                )
+            box.add_item(gallery)
+        for name in files:
+            box.add_item(discord.ui.File(f"attachment://{name}"))
         box.add_item(discord.ui.TextDisplay(f"-# {escape(card.source)}"))
+        if pick is not None:
+            box.add_item(discord.ui.ActionRow(pick))
         for start in range(0, min(len(buttons), LAYOUT_BUTTONS), ROW_BUTTONS):
             box.add_item(discord.ui.ActionRow(*buttons[start : start + ROW_BUTTONS]))
         self.add_item(box)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
+import discord
 from discord import app_commands
 
+from bot.components.chat import Chat, place_of
 from bot.render.limits import CHOICE_CHARACTERS, cut, fit_choices
 from core.model import Move
 
@@ -26,3 +29,12 @@ def offered_moves(moves: Iterable[Move]) -> Choices:
         app_commands.Choice(name=cut(shown[value], CHOICE_CHARACTERS), value=value)
         for value in fit_choices(tuple(shown))
     ]
+
+
+async def offer_practised(chat: Chat, interaction: discord.Interaction[Any], typed: str) -> Choices:
+    """What the member practises, and their saved routes."""
+
+    async def find() -> Choices:
+        return offered(await chat.log.complete_what(place_of(chat, interaction), typed))
+
+    return await chat.offer_stored(interaction, find)

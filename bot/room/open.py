@@ -6,6 +6,8 @@ import asyncio
 import logging
 import signal
 from contextlib import suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import simcord
 
@@ -19,7 +21,8 @@ from bot.room.world import RoomClock, found, spell_out_mentions
 def open_room(settings: Settings, port: int, browser: bool) -> None:
     """Serve the room until it is closed, from its terminal, from its page or by a signal.
 
-    A `port` that is taken, or 0, is replaced by a free one. `browser`: open the page as well.
+    A `port` that is taken, or 0, is replaced by a free one. `browser`: open the page as well. Its database
+    is a temporary one, of the invented community.
     """
     logging.basicConfig(level=logging.ERROR, format="%(name)s: %(message)s")
     found_port = free_port(port)
@@ -38,13 +41,14 @@ async def _open(settings: Settings, port: int, browser: bool) -> None:
         except NotImplementedError:  # Windows
             break
     clock = RoomClock()
-    bot = build(settings, clock)
-    async with simcord.run(bot, check_errors=False) as env:
-        clock.env = env
-        try:
-            community = read_community()
-            world = await found(env, bot, community)
-            spell_out_mentions(env)
-            await Room(env, community, world, port, browser).serve(stop)
-        finally:
-            await bot.close()
+    with TemporaryDirectory(prefix="cornerman-room-", ignore_cleanup_errors=True) as folder:
+        bot = build(settings.model_copy(update={"database": Path(folder) / "room.db"}), clock)
+        async with simcord.run(bot, check_errors=False) as env:
+            clock.env = env
+            try:
+                community = read_community()
+                world = await found(env, bot, community)
+                spell_out_mentions(env)
+                await Room(env, community, world, port, browser).serve(stop)
+            finally:
+                await bot.close()

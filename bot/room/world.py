@@ -13,10 +13,11 @@ import simcord
 
 from bot.app import Cornerman
 from bot.client import sending
-from bot.components.buttons import welcome_layout
+from bot.components.welcome import welcome_layout
 from bot.render.welcome import welcome_card
-from bot.results.place import Place
+from bot.results.place import Owner, Place
 from bot.room.community import Community
+from bot.room.history import write_history
 
 BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
 """When the simulator's time begins."""
@@ -51,11 +52,13 @@ class World:
 
 
 async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World:
-    """Build the servers, name the bot, let the hosts choose their games and the bot greet."""
+    """Build the servers, name the bot, let the hosts choose their games and the bot greet, and give the
+    members their months of practice."""
     assert bot.user is not None
     await bot.user.edit(username=community.bot)
     channels: dict[str, View] = {}
     messages: dict[str, View] = {}
+    owners: dict[str, Owner] = {}
     for server in community.servers:
         guild = env.create_guild(server.name)
         roles = {
@@ -75,12 +78,15 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
         for name, member in members.items():
             view = View(f"{name}'s direct messages", member.user.dm_channel, (member.user,))
             messages[name] = view
+        owners |= {name: Owner(guild.id, member.user.id) for name, member in members.items()}
         await env.settle()
         if server.game is not None:
             host = members[server.host.name]
             await host.slash(channels[server.welcome].channel, "game", name=server.game)
         await _greet(bot, guild.id, channels[server.welcome].channel.id)
         await env.settle()
+    await write_history(bot.store, owners, bot.desk.games)
+    await bot.book.load()
     return World(channels, messages, channels[community.servers[0].welcome])
 
 

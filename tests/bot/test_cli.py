@@ -156,7 +156,17 @@ def test_defaults_come_from_the_config_file_and_the_environment_wins(
 def test_the_example_config_has_every_setting_with_its_default() -> None:
     given = tomllib.loads(EXAMPLE.read_text("utf-8"))
     assert set(given) == set(Settings.model_fields)
-    assert read_settings(EXAMPLE) == Settings()
+    assert read_settings(EXAMPLE) == Settings().model_copy(update={"database": ROOT / "cornerman.db"})
+
+
+@pytest.mark.parametrize(("said", "lies"), [("logs/a.db", "here/logs/a.db"), ("/var/a.db", "/var/a.db")])
+def test_the_database_lies_beside_the_config_file_unless_its_path_is_absolute(
+    said: str, lies: str, tmp_path: Path
+) -> None:
+    file = tmp_path / "here" / "config.toml"
+    file.parent.mkdir()
+    file.write_text(f'database = "{said}"', "utf-8")
+    assert read_settings(file).database == tmp_path / lies
 
 
 @pytest.mark.parametrize("content", ["default_gam = 'x'", "default_game = 3", "default_game ="])

@@ -82,7 +82,13 @@ class Page:
         self._named(".command-entry strong", f"/{command}")[0].click()
         field = None
         for option, value in options.items():
-            field = self._all(f'.command-option-input[data-option="{option}"]')[0]
+            wanted = f'.command-option-input[data-option="{option}"]'
+            if not self._all(wanted):  # an option that may be left out is picked from a list first
+                listed = f'.command-suggestion[data-value="{option}"]'
+                self._wait(lambda listed=listed: self._all(listed), f"/{command} has no {option}")
+                self._all(listed)[0].click()
+                self._wait(lambda wanted=wanted: self._all(wanted), f"{option} cannot be filled in")
+            field = self._all(wanted)[0]
             field.send_keys(value)
         send = self._driver.find_element(By.ID, "send-message")
         if field is None or send.is_displayed():

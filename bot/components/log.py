@@ -1,0 +1,188 @@
+"""Logging by form and by button: what is answered, and with which buttons."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import discord
+
+from bot.components.chat import Chat, place_of
+from bot.components.form import EMPTY, LogForm, read_form
+from bot.components.ids import Act, FormKey, PracticeKey, read_form_id
+from bot.components.layout import Layout
+from bot.components.practice_buttons import practice_buttons, tally_pick
+from bot.render.chat import gone_card
+from bot.render.log import (
+    changed_card,
+    list_card,
+    log_refusal_card,
+    logged_card,
+    one_card,
+    put_back_card,
+    undone_card,
+)
+from bot.results.log import Changed, Listed, Logged, LogRefusal, PutBack, Undone
+from bot.results.place import Place
+from bot.results.tally import KeptTally
+from bot.services.drafts import Draft
+from bot.services.log import Entry
+
+LogResult = Logged | Changed | Undone | PutBack | LogRefusal | KeptTally
+
+
+def log_layout(chat: Chat, place: Place, result: LogResult, *, can_mend: bool = False) -> Layout:
+    """What came of it, with what one may do next. `can_mend`: a draft of it is kept."""
+    game, zone = chat.desk.game_of(place), chat.book.zone(place.owner)
+    match result:
+        case Logged(kept=kept):
+            acts = [
+                PracticeKey(Act.LANDED, kept.id),
+                PracticeKey(Act.DROPPED, kept.id),
+                PracticeKey(Act.LOG_MORE, kept.id),
+                PracticeKey(Act.UNDO, kept.id),
+                PracticeKey(Act.PROGRESS, kept.subject_id),
+            ]
+            return Layout(logged_card(result, game), None, practice_buttons(*acts))
+        case Undone(kept=kept):
+            acts = [PracticeKey(Act.PUT_BACK, kept.id), PracticeKey(Act.LOG)]
+            return Layout(undone_card(result, game), None, practice_buttons(*acts))
+        case Changed(kept=kept):
+            return Layout(changed_card(result, game, zone), None, _of_one(kept))
+        case PutBack(kept=kept):
+            return Layout(put_back_card(result, game), None, _of_one(kept))
+        case KeptTally():
+            return Layout(one_card(result, game, zone), None, _of_one(result))
+        case LogRefusal():
+            acts = [PracticeKey(Act.RETRY if can_mend else Act.LOG)]
+            return Layout(log_refusal_card(result, game), None, practice_buttons(*acts))
+
+
+def list_layout(chat: Chat, place: Place, listed: Listed) -> Layout:
+    """Tallies, with a list to pick one from."""
+    game, zone = chat.desk.game_of(place), chat.book.zone(place.owner)
+    acts = [PracticeKey(Act.LOG)]
+    if listed.older:
+        acts.append(PracticeKey(Act.OLDER, listed.tallies[-1].id))
+    if listed.tallies:
+        acts += [PracticeKey(Act.TIMING), PracticeKey(Act.PROGRESS)]
+    pick = tally_pick(listed.tallies) if listed.tallies else None
+    return Layout(list_card(listed, game, zone), None, practice_buttons(*acts), pick=pick)
+
+
+async def log_entry(
+    chat: Chat, interaction: discord.Interaction[Any], entry: Entry, tally_id: int = 0
+) -> None:
+    """Log what was typed, or change a tally to it, and say what came of it. What is refused is kept to be
+    mended."""
+    place = place_of(chat, interaction)
+    await chat.wait(interaction, private=True)
+    result: LogResult
+    if tally_id:
+        result = await chat.log.change(place, tally_id, entry, interaction.id)
+    else:
+        result = await chat.log.log(place, entry, interaction.id)
+    if isinstance(result, LogRefusal):
+        chat.drafts.keep(place.owner, Draft(entry, tally_id))
+    layout = log_layout(chat, place, result, can_mend=True)
+    await chat.reply(interaction, layout, private=True)
+
+
+async def take_form(chat: Chat, interaction: discord.Interaction[Any], custom_id: str) -> None:
+    """Log what was filled in."""
+    place, key = place_of(chat, interaction), read_form_id(custom_id)
+    if key is None:
+        await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
+        return
+    rest = chat.drafts.of(place.owner).entry if key.from_draft else EMPTY
+    await log_entry(chat, interaction, read_form(interaction, rest), key.tally_id)
+
+
+async def open_form(chat: Chat, interaction: discord.Interaction[Any], _: int = 0) -> None:
+    """An empty form."""
+    await chat.show(interaction, LogForm())
+
+
+async def open_draft(chat: Chat, interaction: discord.Interaction[Any], _: int) -> None:
+    """The form as it was refused."""
+    draft = chat.drafts.of(place_of(chat, interaction).owner)
+    await chat.show(interaction, LogForm(draft.entry, FormKey(draft.tally_id, from_draft=True)))
+
+
+async def open_more(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """A form for another bout at the same."""
+    entry = await chat.log.entry_of(place_of(chat, interaction), tally_id)
+    if isinstance(entry, LogRefusal):
+        await _reply(chat, interaction, entry)
+        return
+    more = Entry(entry.what, "", entry.context, entry.presses)
+    await chat.show(interaction, LogForm(more))
+
+
+async def open_change(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """A form with a tally's values."""
+    entry = await chat.log.entry_of(place_of(chat, interaction), tally_id)
+    if isinstance(entry, LogRefusal):
+        await _reply(chat, interaction, entry)
+        return
+    await chat.show(interaction, LogForm(entry, FormKey(tally_id)))
+
+
+async def landed_again(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """One more try at the same, which landed."""
+    await _again(chat, interaction, tally_id, landed=True)
+
+
+async def dropped_again(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """One more try at the same, which dropped."""
+    await _again(chat, interaction, tally_id, landed=False)
+
+
+async def undo(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """Take a tally out."""
+    result = await chat.log.undo(place_of(chat, interaction), tally_id, interaction.id)
+    await _replace(chat, interaction, result)
+
+
+async def put_back(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """Put it back."""
+    result = await chat.log.put_back(place_of(chat, interaction), tally_id, interaction.id)
+    await _replace(chat, interaction, result)
+
+
+async def show_one(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
+    """One tally, with what can be done to it."""
+    await _reply(chat, interaction, await chat.log.one(place_of(chat, interaction), tally_id))
+
+
+async def show_list(chat: Chat, interaction: discord.Interaction[Any], before_id: int = 0) -> None:
+    """Tallies, the newest first."""
+    place = place_of(chat, interaction)
+    listed = await chat.log.listed(place, before_id or None)
+    await chat.reply(interaction, list_layout(chat, place, listed), private=True)
+
+
+async def _again(chat: Chat, interaction: discord.Interaction[Any], tally_id: int, landed: bool) -> None:
+    await chat.wait_in_place(interaction)
+    result = await chat.log.again(place_of(chat, interaction), tally_id, landed, interaction.id)
+    await _replace(chat, interaction, result)
+
+
+async def _reply(chat: Chat, interaction: discord.Interaction[Any], result: LogResult) -> None:
+    layout = log_layout(chat, place_of(chat, interaction), result)
+    await chat.reply(interaction, layout, private=True)
+
+
+async def _replace(chat: Chat, interaction: discord.Interaction[Any], result: LogResult) -> None:
+    """The answer in place of the card that was pressed, which is the presser's alone."""
+    layout = log_layout(chat, place_of(chat, interaction), result)
+    await chat.replace(interaction, layout)
+
+
+def _of_one(kept: KeptTally) -> list[Any]:
+    acts = [
+        PracticeKey(Act.CHANGE, kept.id),
+        PracticeKey(Act.UNDO, kept.id),
+        PracticeKey(Act.LOG_MORE, kept.id),
+        PracticeKey(Act.LIST),
+    ]
+    return list(practice_buttons(*acts))

@@ -1,0 +1,103 @@
+"""The buttons of the practice log, and the list to pick a tally from.
+
+Nothing that they carry is trusted: the services find only what is the presser's own.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Awaitable, Callable, Sequence
+from typing import Any, Self
+
+import discord
+
+from bot.components.buttons import Press
+from bot.components.chat import Chat, place_of
+from bot.components.ids import (
+    PICK,
+    PICK_TEMPLATE,
+    PRACTICE_TEMPLATE,
+    Act,
+    PracticeKey,
+    make_practice_id,
+    read_practice_id,
+)
+from bot.components.layout import Layout
+from bot.render.chat import gone_card
+from bot.render.forms import pick_hint, pick_label, practice_label
+from bot.results.tally import KeptTally
+
+Handler = Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]
+"""What a button does with its number."""
+
+_QUIET = discord.ButtonStyle.secondary
+_STYLES = {Act.LOG: discord.ButtonStyle.primary, Act.ERASE_NOW: discord.ButtonStyle.danger}
+
+
+class PracticeButton(Press, template=PRACTICE_TEMPLATE):
+    """Does one thing with the presser's own log."""
+
+    ACTION = "practice"
+
+    async def pressed(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
+        """Do it."""
+        key = read_practice_id(self.custom_id)
+        if key is None:
+            await _gone(chat, interaction)
+        else:
+            await chat.acts[key.act](chat, interaction, key.number)
+
+
+def practice_buttons(*keys: PracticeKey) -> list[PracticeButton]:
+    """Buttons that do these things."""
+    return [
+        PracticeButton(
+            discord.ui.Button(
+                label=practice_label(key.act.value),
+                custom_id=make_practice_id(key),
+                style=_STYLES.get(key.act, _QUIET),
+            )
+        )
+        for key in keys
+    ]
+
+
+class TallyPick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=PICK_TEMPLATE):
+    """Picks a tally of the presser's own to look at."""
+
+    ACTION = "pick"
+
+    @classmethod
+    async def from_custom_id(
+        cls, _: discord.Interaction[Any], item: discord.ui.Item[Any], __: re.Match[str], /
+    ) -> Self:
+        """The list that was picked from, made again from its id."""
+        assert isinstance(item, discord.ui.Select)
+        return cls(item)
+
+    async def callback(self, interaction: discord.Interaction[Any]) -> None:
+        """Show what was picked."""
+        chat: Chat = interaction.client
+        await chat.press(interaction, f"button {self.ACTION}", lambda: self.picked(chat, interaction))
+
+    async def picked(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
+        """Show the tally."""
+        value = self.item.values[0] if self.item.values else ""
+        if self.custom_id != PICK or not (value.isascii() and value.isdigit()):
+            await _gone(chat, interaction)
+        else:
+            await chat.acts[Act.ONE](chat, interaction, int(value))
+
+
+def tally_pick(tallies: Sequence[KeptTally]) -> TallyPick:
+    """A list of tallies to pick from; there must be one at least."""
+    options = []
+    for kept in tallies:
+        label, below = pick_label(kept)
+        options.append(discord.SelectOption(label=label, description=below, value=str(kept.id)))
+    return TallyPick(discord.ui.Select(custom_id=PICK, placeholder=pick_hint(), options=options))
+
+
+async def _gone(chat: Chat, interaction: discord.Interaction[Any]) -> None:
+    game = chat.desk.game_of(place_of(chat, interaction))
+    await chat.reply(interaction, Layout(gone_card(game)), private=True)
