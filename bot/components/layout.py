@@ -47,7 +47,7 @@ class Picture:
 
 
 class Layout(discord.ui.LayoutView):
-    """One answer. It has no timeout and only buttons that outlive a restart, so nothing of it is kept.
+    """One answer. It has only buttons that outlive a restart, and no timeout, so nothing of it is kept.
 
     `pictures` and the named `files` must be sent beside it. `pick`: a list to choose from, above the buttons.
     """
@@ -78,14 +78,10 @@ class Layout(discord.ui.LayoutView):
         if card.reasons:
             box.add_item(discord.ui.Separator())
             box.add_item(discord.ui.TextDisplay("\n".join(_part(WHY, card.reasons))))
-        if pictures:
+        for picture in pictures:  # each in a gallery of its own: side by side they would be cut
             gallery: discord.ui.MediaGallery[Layout] = discord.ui.MediaGallery()
-            for picture in pictures:
-                gallery.add_item(
-                    media=f"attachment://{picture.name}",
-                    description=cut(picture.alt, ALT_CHARACTERS),
-                )
-            box.add_item(gallery)
+            alt = cut(picture.alt, ALT_CHARACTERS)
+            box.add_item(gallery.add_item(media=f"attachment://{picture.name}", description=alt))
         for name in files:
             box.add_item(discord.ui.File(f"attachment://{name}"))
         box.add_item(discord.ui.TextDisplay(f"-# {escape(card.source)}"))
@@ -94,6 +90,15 @@ class Layout(discord.ui.LayoutView):
         for start in range(0, min(len(buttons), LAYOUT_BUTTONS), ROW_BUTTONS):
             box.add_item(discord.ui.ActionRow(*buttons[start : start + ROW_BUTTONS]))
         self.add_item(box)
+
+    @property
+    def timeout(self) -> None:
+        """None whatever is set: the library would keep each private answer for 15 minutes, pictures and all."""
+        return None
+
+    @timeout.setter
+    def timeout(self, _: float | None) -> None:
+        pass
 
 
 def _part(question: str, lines: Sequence[str]) -> list[str]:

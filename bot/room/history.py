@@ -85,6 +85,7 @@ class Player:
     practice: tuple[Practice, ...]
     routes: tuple[Mapping[str, Any], ...]
     goal: float | None = None
+    chose_character: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +115,8 @@ async def write_history(store: Store, ids: Mapping[str, Owner], games: Mapping[s
             made = log_of(player, history, game)
             for tally in made:
                 await tallies.add(writing, owner, tally, None, tally.made_at)
-            chosen = MemberSettings(player.character, player.goal, made[-1].setup)
+            own = player.character if player.chose_character else None
+            chosen = MemberSettings(own, player.goal, made[-1].setup)
             await settings.set_member(writing, owner, chosen)
             for row in player.routes:
                 saved_at = datetime.combine(row["saved"], time(player.hour), UTC)

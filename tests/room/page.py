@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
@@ -79,23 +80,56 @@ class Page:
         """Run a slash command: pick it from the list, fill in its fields, send it."""
         self._box().send_keys("/" + command)
         self._wait(lambda: self._named(".command-entry strong", f"/{command}"), f"/{command} is not offered")
-        self._named(".command-entry strong", f"/{command}")[0].click()
-        field = None
+        self._click(lambda: self._named(".command-entry strong", f"/{command}")[0])
         for option, value in options.items():
-            wanted = f'.command-option-input[data-option="{option}"]'
-            if not self._all(wanted):  # an option that may be left out is picked from a list first
-                listed = f'.command-suggestion[data-value="{option}"]'
-                self._wait(lambda listed=listed: self._all(listed), f"/{command} has no {option}")
-                self._all(listed)[0].click()
-                self._wait(lambda wanted=wanted: self._all(wanted), f"{option} cannot be filled in")
-            field = self._all(wanted)[0]
-            field.send_keys(value)
+            self._open_option(command, option)
+            self._type(f'.command-option-input[data-option="{option}"]', value)
         send = self._driver.find_element(By.ID, "send-message")
-        if field is None or send.is_displayed():
+        if send.is_displayed():
             send.click()
         else:  # a phone's page has no room for it beside the fields
-            field.send_keys(Keys.ENTER)
+            keys = (Keys.ENTER,) if options else (Keys.ESCAPE, Keys.ENTER)  # without the list of options
+            self._driver.switch_to.active_element.send_keys(*keys)
         self._settle()
+
+    def _open_option(self, command: str, option: str) -> None:
+        """An option that may be left out has no field before it is picked from a list."""
+        field = f'.command-option-input[data-option="{option}"]'
+        listed = f'.command-suggestion[data-value="{option}"]'
+        self._wait(lambda: self._all(field) or self._all(listed), f"/{command} has no {option}")
+        if not self._all(field):
+            self._click(lambda: self._all(listed)[0])
+            self._wait(lambda: self._all(field), f"{option} cannot be filled in")
+
+    def fill(self, typed: Mapping[str, str], picked: Mapping[str, str]) -> None:
+        """Fill in the form that is open, and send it: fields by their names."""
+        form = ".modal-dialog"
+        self._wait(lambda: self._all(form), "no form is open")
+        for name, value in typed.items():
+            self._all(f'{form} input[name="{name}"]')[0].clear()
+            self._type(f'{form} input[name="{name}"]', value)
+        for name, value in picked.items():
+            trigger = f'{form} [data-custom-id="{name}"] .select-trigger'
+            self._click(lambda trigger=trigger: self._all(trigger)[0])
+            option = f'{form} [data-custom-id="{name}"] .select-option[data-value="{value}"]'
+            self._wait(lambda option=option: self._all(option)[0].is_displayed(), f"{name} does not open")
+            self._click(lambda option=option: self._all(option)[0])
+        self._click(lambda: self._named(f"{form} button", "Submit")[0])
+        self._wait(lambda: not self._all(form), "the form stays open")
+        self._settle()
+
+    def pick(self, label: str) -> None:
+        """Pick from the last list in the messages what is labelled so."""
+        self._click(lambda: self._all("#channel-message-list .select-trigger")[-1])
+        self._wait(lambda: self._named(".select-option .option-label", label), f"{label} is not in the list")
+        self._click(lambda: self._named(".select-option .option-label", label)[0])
+        self._settle()
+
+    def pictures(self) -> list[str]:
+        """What the pictures in the messages that have come say in words."""
+        script = "return [...document.querySelectorAll('#channel-message-list img')]"
+        found = f"{script}.filter(img => img.naturalWidth > 200).map(img => img.alt)"
+        return list(self._driver.execute_script(found))
 
     def buttons(self) -> list[str]:
         """The labels of all buttons in the messages, in order."""
@@ -103,7 +137,7 @@ class Page:
 
     def press(self, label: str) -> None:
         """Press the last button of this label."""
-        self._named("#channel-message-list button", label)[-1].click()
+        self._click(lambda: self._named("#channel-message-list button", label)[-1])
         self._settle()
 
     def look_as(self, name: str) -> None:
@@ -119,6 +153,24 @@ class Page:
     def picture(self, file: Path) -> None:
         """Save what the window shows."""
         self._driver.save_screenshot(str(file))
+
+    def _type(self, selector: str, text: str) -> None:
+        """Type into a field that is there."""
+
+        def typed() -> bool:
+            self._all(selector)[0].send_keys(text)
+            return True
+
+        self._wait(typed, f"{selector} does not stay")
+
+    def _click(self, find: Callable[[], WebElement]) -> None:
+        """Click it, found anew as long as the page draws itself again under the pointer."""
+
+        def clicked() -> bool:
+            find().click()
+            return True
+
+        self._wait(clicked, "what is to be clicked does not stay")
 
     def _box(self) -> WebElement:
         return self._driver.find_element(By.ID, "channel-composer-input")
@@ -136,4 +188,5 @@ class Page:
         self._wait(lambda: self._status("ready") and not self._status("pendingAction"), "the page is busy")
 
     def _wait(self, check: Callable[[], object], otherwise: str) -> None:
-        WebDriverWait(self._driver, SECONDS, 0.1).until(lambda _: check(), otherwise)
+        waiting = WebDriverWait(self._driver, SECONDS, 0.1, (StaleElementReferenceException,))
+        waiting.until(lambda _: check(), otherwise)

@@ -236,7 +236,9 @@ async def test_all_of_it_is_written_in_one_transaction_and_nothing_of_marlow(
                 assert {route.name for route in kept.routes} == {row["name"] for row in rows}
                 if player:
                     last = LOGS[name][-1].setup
-                    assert kept.settings == MemberSettings(player.character, player.goal, last)
+                    assert kept.settings == MemberSettings(
+                        player.character if player.chose_character else None, player.goal, last
+                    )
                     totals = await tallies.totals(reading, owner, player.game)
                     assert sum(total.tries for total in totals) == sum(one.tries for one in LOGS[name])
             assert len(PLAYERS["Tamsin"].routes) == 2
