@@ -15,10 +15,10 @@ from bot.results.tally import KeptTally, Mark, SubjectKind, Tally
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
 from bot.services.entries import Entry, entry_of, over, read_entry, scheme_named
-from bot.services.evidence import latest_subjects, practice
+from bot.services.evidence import called, latest_subjects, practice
 from bot.services.hands import TimingService
 from bot.services.settings import SettingsBook
-from bot.services.subjects import Found, found_of, read_subject, typed_as
+from bot.services.subjects import Found, found_of, typed_as
 from bot.storage import routes, tallies
 from bot.storage import settings as stored
 from bot.storage.store import Reading, Store
@@ -218,12 +218,8 @@ class LogService:
 
     async def _subject(self, reading: Reading, place: Place, entry: Entry) -> Found | LogRefusal:
         """What the entry is about."""
-        game, owner = self._desk.game_of(place), place.owner
-        saved = await routes.listed(reading, owner, game.name)
-        totals = await tallies.totals(reading, owner, game.name)
-        drills = [total.subject.what for total in totals if total.subject.kind is SubjectKind.DRILL]
-        controls = scheme_named(game, entry.controls) if entry.controls else None
-        return read_subject(self._desk, place, entry.what, saved, drills, controls)
+        controls = scheme_named(self._desk.game_of(place), entry.controls) if entry.controls else None
+        return await called(reading, self._desk, place, entry.what, controls)
 
     async def _told(self, place: Place, kept: KeptTally, again: bool) -> Logged:
         """A tally that is stored, with what it leads to."""
