@@ -69,7 +69,7 @@ class Cornerman(ChatBot):
         self.log = LogService(store, self.desk, self.book, clock, self.timing)
         self.progress = ProgressService(store, self.desk, self.book, clock)
         self.plans = PlanService(store, self.desk, self.book, clock)
-        self.routes = RouteService(store, self.desk, clock)
+        self.routes = RouteService(store, self.desk, self.book, clock)
         self.privacy = PrivacyService(store, self.book)
         self.drafts = Drafts()
 

@@ -63,9 +63,11 @@ async def wait_in_place(interaction: discord.Interaction[Any]) -> None:
 
 
 async def show(interaction: discord.Interaction[Any], form: discord.ui.Modal) -> None:
-    """Answer a command or a button with a form to fill in."""
+    """Answer a command or a button with a form to fill in. Nothing of it is kept: what is filled in is read
+    off the interaction that brings it."""
     with _unless_expired(interaction), _unless_answered(interaction):
         await interaction.response.send_modal(form)
+    form.stop()
 
 
 async def tell(interaction: discord.Interaction[Any], sentence: str) -> None:
@@ -116,8 +118,8 @@ def _is_waiting(interaction: discord.Interaction[Any]) -> bool:
 
 @contextmanager
 def _received_or_not(interaction: discord.Interaction[Any]) -> Iterator[None]:
-    """Waiting whose receipt was lost has begun all the same: the work is done, and the answer takes its place.
-    Otherwise who asked would look at a bot that thinks for ever."""
+    """Waiting whose receipt was lost has begun all the same: the work is done, and the answer takes its
+    place. Otherwise who asked would look at a bot that thinks for ever."""
     try:
         yield
     except discord.HTTPException as error:

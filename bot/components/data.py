@@ -52,6 +52,9 @@ async def ask_to_erase(chat: Chat, interaction: discord.Interaction[Any], _: int
 async def erase_now(chat: Chat, interaction: discord.Interaction[Any], _: int = 0) -> None:
     """Erase everything, and say so in place of the question."""
     place = place_of(chat, interaction)
-    gone = await chat.privacy.erase(place)
+    gone = await chat.privacy.erase(place, interaction.id)
+    if gone is None:
+        await chat.wait_in_place(interaction)  # the card says so already
+        return
     chat.drafts.forget(place.owner)
     await chat.replace(interaction, Layout(erased_card(gone)))

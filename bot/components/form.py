@@ -13,30 +13,31 @@ import discord
 
 from bot.components.ids import FormKey, make_form_id
 from bot.render.forms import context_name, form_text
-from bot.results.tally import MOST_GAPS, WHAT_CHARACTERS
+from bot.results.tally import MOST_GAPS, NOTE_CHARACTERS, WHAT_CHARACTERS
 from bot.services.log import Entry
 from core.learning.tally import Context
 
-KEPT_SECONDS = 3_600
 RESULT_CHARACTERS = 100
-GAP_CHARACTERS = 5 * MOST_GAPS
 EMPTY, NEW = Entry("", ""), FormKey()
-WHAT, RESULT, WHERE, PRESSES, GAPS = "what", "result", "where", "presses", "gaps"
+WHAT, RESULT, WHERE, PRESSES = "what", "result", "where", "presses"
+GAPS, NOTE, WHEN, CONTROLS = "gaps", "note", "when", "controls"
+LAST = {GAPS: 5 * MOST_GAPS, NOTE: NOTE_CHARACTERS, WHEN: 100, CONTROLS: 100}
+"""What the last field may ask for, and its characters: a form has room for one of them."""
 
 
 class LogForm(discord.ui.Modal):
-    """Asks for a tally; filled in with `entry`."""
+    """Asks for a tally; filled in with `entry`. `last`: what the last field asks for, one of LAST."""
 
-    def __init__(self, entry: Entry = EMPTY, key: FormKey = NEW) -> None:
+    def __init__(self, entry: Entry = EMPTY, key: FormKey = NEW, last: str = GAPS) -> None:
         title = form_text("title-change" if key.tally_id else "title")
-        super().__init__(title=title, custom_id=make_form_id(key), timeout=KEPT_SECONDS)
+        super().__init__(title=title, custom_id=make_form_id(key), timeout=None)
         self._ask(WHAT, entry.what, WHAT_CHARACTERS, required=True)
         self._ask(RESULT, entry.result, RESULT_CHARACTERS, required=True)
         contexts = {context.value: context_name(context) for context in Context}
         self._choose(WHERE, contexts, entry.context)
         presses = {"1": form_text("once"), "2": form_text("twice")}
         self._choose(PRESSES, presses, str(entry.presses) if entry.presses else None)
-        self._ask(GAPS, entry.gaps, GAP_CHARACTERS, required=False)
+        self._ask(last, getattr(entry, last) or "", LAST[last], required=False)
 
     def _ask(self, name: str, value: str, most: int, required: bool) -> None:
         field: discord.ui.TextInput[LogForm] = discord.ui.TextInput(
@@ -70,7 +71,10 @@ def read_form(interaction: discord.Interaction[Any], rest: Entry = EMPTY) -> Ent
         result=given.get(RESULT, ""),
         context=Context(context) if context in set(Context) else None,
         presses=int(presses) if presses in ("1", "2") else None,
-        gaps=given.get(GAPS, ""),
+        gaps=given.get(GAPS, rest.gaps),
+        note=given.get(NOTE, rest.note),
+        when=given.get(WHEN, rest.when),
+        controls=given.get(CONTROLS, rest.controls),
     )
 
 

@@ -55,7 +55,8 @@ _TEXTS = {"s": "state", "c": "scheme", "m": "mine"}
 _NUMBERS = {"a": "active_frame", "b": "hits_before", "l": "delay_frames", "r": "reversal"}
 _DISTANCE = "d"
 _LONGEST_NUMBER = 6
-_LONGEST_KEY = 19
+_LARGEST_KEY = 2**63 - 1
+"""Of a row in a database."""
 
 
 class Act(StrEnum):
@@ -146,9 +147,15 @@ def read_form_id(custom_id: str) -> FormKey | None:
     return None if number is None else FormKey(number, parts[1] == "d")
 
 
+def read_pick(custom_id: str, value: str) -> int | None:
+    """The tally that was picked from a list; None where it is not one that this version makes."""
+    return _key_number(value) if custom_id == PICK else None
+
+
 def _key_number(text: str) -> int | None:
-    fits = text.isascii() and text.isdigit() and len(text) <= _LONGEST_KEY
-    return int(text) if fits else None
+    if not (text.isascii() and text.isdigit()) or len(text) > len(str(_LARGEST_KEY)):
+        return None
+    return number if (number := int(text)) <= _LARGEST_KEY else None
 
 
 def make_question_id(key: QuestionKey) -> str | None:

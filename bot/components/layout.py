@@ -93,7 +93,7 @@ class Layout(discord.ui.LayoutView):
 
     @property
     def timeout(self) -> None:
-        """None whatever is set: the library would keep each private answer for 15 minutes, pictures and all."""
+        """None whatever is set: the library would keep each private answer for 15 minutes, pictures too."""
         return None
 
     @timeout.setter

@@ -7,7 +7,7 @@ from typing import Any
 import discord
 
 from bot.components.chat import Chat, place_of
-from bot.components.form import EMPTY, LogForm, read_form
+from bot.components.form import CONTROLS, EMPTY, GAPS, NOTE, WHEN, LogForm, read_form
 from bot.components.ids import Act, FormKey, PracticeKey, read_form_id
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons, tally_pick
@@ -21,7 +21,7 @@ from bot.render.log import (
     put_back_card,
     undone_card,
 )
-from bot.results.log import Changed, Listed, Logged, LogRefusal, PutBack, Undone
+from bot.results.log import Changed, Listed, Logged, LogRefusal, LogRefusalCode, PutBack, Undone
 from bot.results.place import Place
 from bot.results.tally import KeptTally
 from bot.services.drafts import Draft
@@ -82,7 +82,7 @@ async def log_entry(
     else:
         result = await chat.log.log(place, entry, interaction.id)
     if isinstance(result, LogRefusal):
-        chat.drafts.keep(place.owner, Draft(entry, tally_id))
+        chat.drafts.keep(place.owner, Draft(entry, tally_id, _refused_field(result)))
     layout = log_layout(chat, place, result, can_mend=True)
     await chat.reply(interaction, layout, private=True)
 
@@ -93,8 +93,32 @@ async def take_form(chat: Chat, interaction: discord.Interaction[Any], custom_id
     if key is None:
         await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
         return
-    rest = chat.drafts.of(place.owner).entry if key.from_draft else EMPTY
-    await log_entry(chat, interaction, read_form(interaction, rest), key.tally_id)
+    rest = await _not_asked(chat, place, key)
+    if isinstance(rest, LogRefusal):
+        await _reply(chat, interaction, rest)
+    else:
+        await log_entry(chat, interaction, read_form(interaction, rest), key.tally_id)
+
+
+def _refused_field(refusal: LogRefusal) -> str:
+    """Which of the fields that a form has no room for was refused; empty where it was another one."""
+    match refusal.code:
+        case LogRefusalCode.NO_TIME | LogRefusalCode.IN_FUTURE | LogRefusalCode.TOO_OLD:
+            return WHEN
+        case LogRefusalCode.UNKNOWN_CONTROLS:
+            return CONTROLS
+        case LogRefusalCode.TOO_LONG if refusal.facts["field"] == NOTE:
+            return NOTE
+        case _:
+            return ""
+
+
+async def _not_asked(chat: Chat, place: Place, key: FormKey) -> Entry | LogRefusal:
+    """What the form does not ask for: as it was typed before it was refused, else as the tally has it."""
+    draft = chat.drafts.of(place.owner)
+    if key.from_draft and draft.tally_id == key.tally_id:
+        return draft.entry
+    return await chat.log.entry_of(place, key.tally_id) if key.tally_id else EMPTY
 
 
 async def open_form(chat: Chat, interaction: discord.Interaction[Any], _: int = 0) -> None:
@@ -105,7 +129,8 @@ async def open_form(chat: Chat, interaction: discord.Interaction[Any], _: int = 
 async def open_draft(chat: Chat, interaction: discord.Interaction[Any], _: int) -> None:
     """The form as it was refused."""
     draft = chat.drafts.of(place_of(chat, interaction).owner)
-    await chat.show(interaction, LogForm(draft.entry, FormKey(draft.tally_id, from_draft=True)))
+    key = FormKey(draft.tally_id, from_draft=True)
+    await chat.show(interaction, LogForm(draft.entry, key, draft.field or GAPS))
 
 
 async def open_more(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:

@@ -20,6 +20,7 @@ from bot.components.ids import (
     Act,
     PracticeKey,
     make_practice_id,
+    read_pick,
     read_practice_id,
 )
 from bot.components.layout import Layout
@@ -82,11 +83,11 @@ class TallyPick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=PICK
 
     async def picked(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
         """Show the tally."""
-        value = self.item.values[0] if self.item.values else ""
-        if self.custom_id != PICK or not (value.isascii() and value.isdigit()):
+        tally_id = read_pick(self.custom_id, self.item.values[0] if self.item.values else "")
+        if tally_id is None:
             await _gone(chat, interaction)
         else:
-            await chat.acts[Act.ONE](chat, interaction, int(value))
+            await chat.acts[Act.ONE](chat, interaction, tally_id)
 
 
 def tally_pick(tallies: Sequence[KeptTally]) -> TallyPick:

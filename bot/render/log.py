@@ -78,7 +78,9 @@ def list_card(listed: Listed, game: Game, zone: tzinfo = UTC) -> Card:
 
 def log_refusal_card(refusal: LogRefusal, game: Game) -> Card:
     """Why nothing was stored or changed."""
-    facts: dict[str, Fact] = {name: fact for name, fact in refusal.facts.items() if fact != ""}
+    facts: dict[str, Fact] = {
+        name: fact for name, fact in refusal.facts.items() if fact != "" or name == "typed"
+    }
     if "typed" in facts:
         facts["typed"] = quoted(str(facts["typed"]))
     if "field" in facts:
@@ -127,7 +129,9 @@ def _told(wins: tuple[Win, ...]) -> Iterator[Win]:
 
 
 def _win(win: Win, tally: Tally) -> str:
-    facts: dict[str, Fact] = {name: fact for name, fact in win.facts.items() if fact != 0}
+    facts: dict[str, Fact] = dict(win.facts)
+    if facts.get("tries_before") == 0:
+        del facts["tries_before"]
     return say("log-wins", win.code.value, 60, **{**_said(tally), **facts})
 
 

@@ -13,10 +13,12 @@ MOST = 1_000
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """An entry that was refused; `tally_id`: the tally that it was to change, 0 for a new one."""
+    """An entry that was refused; `tally_id`: the tally that it was to change, 0 for a new one; `field`: what
+    of it was refused, where the form does not ask for that by itself."""
 
     entry: Entry
     tally_id: int = 0
+    field: str = ""
 
 
 class Drafts:

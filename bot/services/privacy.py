@@ -21,9 +21,12 @@ class PrivacyService:
         async with self._store.read() as reading:
             return await privacy.everything(reading, place.owner)
 
-    async def erase(self, place: Place) -> int:
-        """Erase it, the member's settings too, and say how many tallies that were."""
-        async with self._store.write() as writing:
+    async def erase(self, place: Place, event_id: int | None = None) -> int | None:
+        """Erase it, the member's settings too, and say how many tallies that were; None, and nothing erased,
+        where this event has done so before."""
+        async with self._store.write(event_id) as writing:
+            if writing.repeated:
+                return None
             erased = await privacy.erase(writing, place.owner)
         self._book.drop(place.owner)
         return erased

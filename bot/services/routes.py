@@ -8,6 +8,7 @@ from bot.results.place import Place
 from bot.results.tally import SavedRoute
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
+from bot.services.settings import SettingsBook
 from bot.services.subjects import name_of_route, read_subject, same_name, saved_as
 from bot.storage import routes
 from bot.storage.store import Store
@@ -22,9 +23,10 @@ MOST_ROUTES = 200
 class RouteService:
     """The saved routes of each member, in the server's game."""
 
-    def __init__(self, store: Store, desk: AskDesk, clock: Clock) -> None:
+    def __init__(self, store: Store, desk: AskDesk, book: SettingsBook, clock: Clock) -> None:
         self._store = store
         self._desk = desk
+        self._book = book
         self._clock = clock
 
     async def save(self, place: Place, typed: str, name: str, event_id: int) -> SavedRoute | LogRefusal:
@@ -53,7 +55,9 @@ class RouteService:
                 await routes.forget(writing, place.owner, before.id)
             now, what = self._clock.now(), found.subject.what
             route = SavedRoute(0, game.name, game.version, who.name, name, what, now)
-            return await routes.save(writing, place.owner, route)
+            saved = await routes.save(writing, place.owner, route)
+        self._book.hold(place.owner, self._book.member(place.owner))  # this server is a home of theirs now
+        return saved
 
     async def listed(self, place: Place) -> tuple[SavedRoute, ...]:
         """The routes saved in the server's game, by character and name."""

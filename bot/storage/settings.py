@@ -13,12 +13,11 @@ from bot.storage.store import Reading, Writing
 
 
 async def all_members(reading: Reading) -> dict[Owner, MemberSettings]:
-    """The settings of each member who chose any."""
-    found = {
+    """The settings of each member of whom anything is kept, those who came first first."""
+    return {
         Owner(row.server_id, row.member_id): member_settings(row)
-        for row in await reading.connection.execute(select(member))
+        for row in await reading.connection.execute(select(member).order_by(member.c.id))
     }
-    return {owner: settings for owner, settings in found.items() if settings != MemberSettings()}
 
 
 async def all_servers(reading: Reading) -> dict[int, ServerSettings]:

@@ -397,7 +397,8 @@ async def test_the_log_is_listed_page_by_page(service: LogService) -> None:
 async def test_what_is_practised_and_saved_is_offered_and_reads_as_itself(
     service: LogService, bench: Bench
 ) -> None:
-    await RouteService(bench.store, bench.desk, bench.clock).save(HERE, "5MP, 2MP xx 236HP", "bread", 1)
+    routes = RouteService(bench.store, bench.desk, bench.book, bench.clock)
+    await routes.save(HERE, "5MP, 2MP xx 236HP", "bread", 1)
     entries = ("5MP, 2MP", "Mirrel: 5MP, 2MP", "drill: block, then punish")
     for event, what in enumerate(entries, start=2):
         bench.clock.time += timedelta(minutes=1)

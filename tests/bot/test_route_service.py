@@ -29,7 +29,7 @@ async def bench(tmp_path: Path) -> AsyncIterator[Bench]:
 
 @pytest.fixture
 def service(bench: Bench) -> RouteService:
-    return RouteService(bench.store, bench.desk, bench.clock)
+    return RouteService(bench.store, bench.desk, bench.book, bench.clock)
 
 
 def saved(result: SavedRoute | LogRefusal) -> SavedRoute:

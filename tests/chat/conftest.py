@@ -61,18 +61,19 @@ def clock() -> EnvClock:
 
 
 @pytest.fixture
-def simcord_bot(clock: EnvClock) -> Cornerman:
-    return new_bot(clock)
+def simcord_bot(clock: EnvClock, tmp_path: Path) -> Cornerman:
+    return new_bot(clock, tmp_path)
 
 
 @pytest.fixture
 async def world(
-    simcord_env: simcord.Env, clock: EnvClock, document_if_there: ApiDocument | None
+    simcord_env: simcord.Env, clock: EnvClock, tmp_path: Path, document_if_there: ApiDocument | None
 ) -> AsyncIterator[World]:
     """The world; afterwards: nobody was left without an answer, and all that was sent fits the document."""
     clock.env = simcord_env
-    world = await build_world(simcord_env, clock)
+    world = await build_world(simcord_env, clock, tmp_path)
     yield world
+    await world.bot.store.close()
     unanswered = [one for one in simcord_env.backend.interactions.values() if not one.responded]
     assert not unanswered, f"no answer was given to {[(one.type, one.command_name) for one in unanswered]}"
     if document_if_there is not None:

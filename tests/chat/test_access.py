@@ -8,11 +8,13 @@ from typing import Any
 import discord
 import pytest
 import simcord
+from chat.practice import LINK, form, log, open_form, picked
 from chat.world import World, labels_of, text_of
 from discord import app_commands
 
 from bot.client.policy import NOT_ALLOWED
 from bot.components.buttons import Press
+from bot.components.practice_buttons import TallyPick
 from bot.services.access import TABLE, Access, Standing
 
 ROWS = Access().rows
@@ -24,14 +26,36 @@ ARGUMENTS: dict[str, dict[str, Any]] = {
     "gap": {"first": "5MP", "second": "2MP"},
     "punish": {"move": "236HK"},
     "follow": {"move": "5MP"},
+    "log": {"what": LINK, "result": "7/10"},
+    "plan": {"minutes": 20},
+    "goal": {"share": "80"},
+    "route save": {"moves": LINK, "name": "bread"},
+    "route forget": {"name": "bread"},
 }
+FREE = {
+    "ask.question",
+    "log.result",
+    "log.gaps",
+    "log.note",
+    "log.when",
+    "progress.date",
+    "plan.date",
+    "goal.share",
+    "route save.moves",
+    "route save.name",
+}
+"""Options in words of the member's own, which nothing could complete."""
+
+
+def commands_of(bot: discord.ext.commands.Bot) -> list[app_commands.Command[Any, Any, Any]]:
+    """Every command, without the groups that they stand in."""
+    return [one for one in bot.tree.walk_commands() if isinstance(one, app_commands.Command)]
 
 
 def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
     """Everything that can be done to the bot, read off the bot itself."""
-    found = {"message mention", "message direct"}
-    for command in bot.tree.walk_commands():
-        assert isinstance(command, app_commands.Command)
+    found = {"message mention", "message direct", "form log"}
+    for command in commands_of(bot):
         found.add(f"command {command.qualified_name}")
         found |= {
             f"autocomplete {command.qualified_name}.{option.name}"
@@ -39,7 +63,7 @@ def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
             if option.autocomplete
         }
     for button in bot._connection._view_store._dynamic_items.values():
-        assert issubclass(button, Press)
+        assert issubclass(button, Press | TallyPick)
         found.add(f"button {button.ACTION}")
     return found
 
@@ -48,12 +72,20 @@ async def test_everything_that_can_be_done_has_a_row_and_every_row_is_of_somethi
     assert actions_of(world.bot) == set(ROWS)
 
 
-async def test_a_text_option_completes_unless_it_is_a_question(world: World) -> None:
-    for command in world.bot.tree.walk_commands():
-        assert isinstance(command, app_commands.Command)
-        for option in command.parameters:
-            if option.type is discord.AppCommandOptionType.string and option.name != "question":
-                assert option.autocomplete, (command.name, option.name)
+async def test_a_text_option_completes_unless_it_is_in_words_of_ones_own(world: World) -> None:
+    bare = {
+        f"{command.qualified_name}.{option.name}"
+        for command in commands_of(world.bot)
+        for option in command.parameters
+        if option.type is discord.AppCommandOptionType.string and not (option.autocomplete or option.choices)
+    }
+    assert bare == FREE
+
+
+async def practise(member: Any, *where: Any) -> None:
+    """A tally and a route, so that each row has something to act on."""
+    await member.slash(*where, "log", **ARGUMENTS["log"])
+    await member.slash(*where, "route save", **ARGUMENTS["route save"])
 
 
 async def do(world: World, action: str, standing: Standing) -> bool:
@@ -62,42 +94,86 @@ async def do(world: World, action: str, standing: Standing) -> bool:
     guest = standing is Standing.GUEST
     member: Any = salt.ann.user if guest else salt.by_standing[standing]
     where: list[Any] = [] if guest else [salt.channel]
-    way, name = action.split(" ")
+    way, name = action.split(" ", 1)
     if way == "command":
         if name not in member.available_commands(*where):
             with pytest.raises(simcord.SetupError):
                 await member.slash(*where, name, **ARGUMENTS.get(name, {}))
             return False
-        return NOT_ALLOWED not in text_of(await member.slash(*where, name, **ARGUMENTS.get(name, {})))
+        return allowed(await member.slash(*where, name, **ARGUMENTS.get(name, {})))
     if way == "autocomplete":
-        command, option = name.split(".")
+        command, option = name.rsplit(".", 1)
         if command not in member.available_commands(*where):
             return False
+        if command == "route forget":  # which the walk has done already
+            await member.slash(*where, "route save", **ARGUMENTS["route save"])
         return bool(await member.autocomplete(*where, command, option, ""))
-    if way == "button":
-        card = await member.slash(*where, "ask", question="is Mirrel's 236HK safe?")
-        return NOT_ALLOWED not in text_of(await member.click(card.response, label=labels_of(card)[0]))
+    if (way, name) in PRESSED:
+        return allowed(await PRESSED[way, name](member, *where))
     if guest:
         await member.send_dm("is Mirrel's 236HK safe?")
-        return NOT_ALLOWED not in text_of(member.dm_channel.last_message)
+        return allowed(member.dm_channel.last_message)
     await member.send(salt.channel, f"{world.mention} is Mirrel's 236HK safe?")
-    return NOT_ALLOWED not in text_of(salt.channel.last_message)
+    return allowed(salt.channel.last_message)
+
+
+def allowed(answer: Any) -> bool:
+    """Whether something else was said than that one may not."""
+    said = text_of(answer).strip()
+    assert said, "nothing was said at all"
+    if NOT_ALLOWED in said and not isinstance(answer, discord.Message):
+        assert answer.ephemeral
+    return NOT_ALLOWED not in said
+
+
+async def press_question(member: Any, *where: Any) -> Any:
+    card = await member.slash(*where, "ask", question="is Mirrel's 236HK safe?")
+    return await member.click(card.response, label=labels_of(card)[0])
+
+
+async def press_practice(member: Any, *where: Any) -> Any:
+    card = await log(member, *(where or [None]))
+    return await member.click(card.response, label="Landed it again")
+
+
+async def pick(member: Any, *where: Any) -> Any:
+    await log(member, *(where or [None]))
+    shown = await member.slash(*where, "tallies")
+    return await member.select(shown.response, [picked(shown)[0]["value"]])
+
+
+async def fill_in(member: Any, *where: Any) -> Any:
+    return await member.submit_modal(await open_form(member, *(where or [None])), form())
+
+
+PRESSED = {
+    ("button", "question"): press_question,
+    ("button", "practice"): press_practice,
+    ("button", "pick"): pick,
+    ("form", "log"): fill_in,
+}
 
 
 @pytest.mark.parametrize("standing", [one for one in Standing if one is not Standing.OTHER_SERVER])
 async def test_each_standing_may_do_what_its_rows_say_and_nothing_else(
     world: World, standing: Standing
 ) -> None:
+    member: Any = world.salt.ann.user if standing is Standing.GUEST else world.salt.by_standing[standing]
+    await practise(member, *([] if standing is Standing.GUEST else [world.salt.channel]))
     for action, who in ROWS.items():
         assert await do(world, action, standing) is (standing in who), action
 
 
-@pytest.mark.parametrize("closed", [row for row in ROWS if not row.startswith("command game")])
+@pytest.mark.parametrize(
+    "closed", [row for row in ROWS if not row.startswith(("command game", "command zone"))]
+)
 async def test_a_row_that_is_closed_is_refused_in_private_by_the_bot_itself(
     world: World, closed: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The platform hides only some of it, and only mostly: the bot asks its own table each time."""
     standing = Standing.GUEST if closed == "message direct" else Standing.MEMBER
+    if closed.startswith("autocomplete") or "forget" in closed:
+        await practise(world.salt.ann, world.salt.channel)
     assert await do(world, closed, standing) is (standing in ROWS[closed])
     monkeypatch.setitem(world.bot.access._may, closed, frozenset())
     assert not await do(world, closed, standing)

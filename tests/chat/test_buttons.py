@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
+
 import pytest
+from chat.practice import log, open_form
 from chat.world import World, labels_of, text_of, walk
 
 from bot.components.buttons import QuestionButton
+from bot.components.practice_buttons import PracticeButton, TallyPick
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 
@@ -27,9 +31,10 @@ async def test_every_next_question_of_every_answer_is_answered(world: World, gam
 async def test_each_example_of_the_help_can_be_asked_by_its_button(world: World, game: str) -> None:
     server = world.servers[game]
     shown = await server.ann.slash(server.channel, "help")
-    labels = labels_of(shown)
-    assert len(labels) == 3
-    for label in labels:
+    *examples, last = labels_of(shown)
+    assert len(examples) == 3
+    assert last == "Log a tally"
+    for label in examples:
         answer = await server.ann.click(shown.response, label=label)
         assert f"{game}, version" in text_of(answer)
         assert labels_of(answer), "an answer offers the next question"
@@ -136,6 +141,12 @@ async def test_nothing_of_a_card_is_kept_in_the_bot(world: World) -> None:
     salt = world.salt
     for _ in range(3):
         await salt.ann.slash(salt.channel, "link", **LINK)
+        logged = await log(salt.ann, salt.channel)
+        await salt.ann.click(logged.response, label="Landed it again")
+        await salt.ann.slash(salt.channel, "tallies")
+        await open_form(salt.ann, salt.channel)
     store = world.bot._connection._view_store
     assert not store._views
-    assert list(store._dynamic_items.values()) == [QuestionButton]
+    assert not store._modals
+    assert not [task for task in asyncio.all_tasks() if "timeout" in task.get_coro().__qualname__]
+    assert set(store._dynamic_items.values()) == {QuestionButton, PracticeButton, TallyPick}

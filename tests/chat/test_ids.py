@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from chat.world import EnvClock
 from demo import GAMES, demo
 from hypothesis import given
 from hypothesis import strategies as st
+from inline import InlineWorker
 
 from bot.app import build
-from bot.components.ids import make_question_id, read_question_id
+from bot.components.ids import (
+    PICK,
+    Act,
+    FormKey,
+    PracticeKey,
+    make_form_id,
+    make_practice_id,
+    make_question_id,
+    read_form_id,
+    read_pick,
+    read_practice_id,
+    read_question_id,
+)
 from bot.config import Settings
 from bot.render.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Asked, Kind
@@ -53,6 +68,56 @@ def test_no_id_whatever_breaks_the_reader(text: str) -> None:
     assert read is None or read_question_id(make_question_id(read) or text) == read
 
 
+ROWS = st.integers(0, 2**63 - 1)
+
+
+@given(st.builds(PracticeKey, act=st.sampled_from(Act), number=ROWS), st.builds(FormKey, ROWS, st.booleans()))
+def test_what_buttons_and_forms_of_the_log_carry_comes_back_as_it_was(
+    button: PracticeKey, form: FormKey
+) -> None:
+    for made in (make_practice_id(button), make_form_id(form)):
+        assert len(made) <= CUSTOM_ID_CHARACTERS
+    assert read_practice_id(make_practice_id(button)) == button
+    assert read_form_id(make_form_id(form)) == form
+    assert read_pick(PICK, str(button.number)) == button.number
+
+
+NO_NUMBER = [
+    "",
+    "-1",
+    "+1",
+    " 1",
+    "1 ",
+    "1_0",
+    "1.0",
+    "0x1",
+    "one",
+    "１",
+    "²",
+    str(2**63),
+    "9" * 19,
+    "9" * 90,
+]
+
+
+@pytest.mark.parametrize("number", NO_NUMBER)
+def test_what_is_no_number_of_a_row_is_read_as_nothing(number: str) -> None:
+    assert read_practice_id(f"t1|undo|{number}") is None
+    assert read_form_id(f"f1|{number}|") is None
+    assert read_pick(PICK, number) is None
+
+
+@given(
+    st.text(max_size=120)
+    | st.sampled_from(["t1|undo|", "f1|", "s1"]).flatmap(lambda head: st.text().map(head.__add__))
+)
+def test_no_id_of_the_log_whatever_breaks_the_reader(text: str) -> None:
+    button, form = read_practice_id(text), read_form_id(text)
+    assert button is None or 0 <= button.number < 2**63
+    assert form is None or 0 <= form.tally_id < 2**63
+    assert text == PICK or read_pick(text, "1") is None
+
+
 @pytest.mark.parametrize(("length", "fits"), [(100, True), (101, False)])
 def test_an_id_of_100_characters_is_made_and_one_of_101_is_not(length: int, fits: bool) -> None:
     bare = make_question_id(QuestionKey(Kind.MOVE, "g", "", "5MP"))
@@ -63,9 +128,13 @@ def test_an_id_of_100_characters_is_made_and_one_of_101_is_not(length: int, fits
 
 
 @pytest.mark.parametrize("name", GAMES)
-def test_no_button_of_a_demo_game_is_lost_for_its_length(name: str) -> None:
+def test_no_button_of_a_demo_game_is_lost_for_its_length(name: str, tmp_path: Path) -> None:
     game = demo(name)
-    desk = build(Settings.model_construct(default_game=game.name), EnvClock()).desk
+    desk = build(
+        Settings.model_construct(default_game=game.name, database=tmp_path / "log.db"),
+        EnvClock(),
+        InlineWorker(),
+    ).desk
     here = Place(None, 1, 1)
     made = 0
     for character in game.characters:

@@ -24,9 +24,9 @@ from bot.config import Settings
 TOKEN = "aaaa.bbbb.cccc"
 
 
-async def sentence(token: str = TOKEN) -> str:
+async def sentence(folder: Path, token: str = TOKEN) -> str:
     with pytest.raises(RunError) as caught:
-        await asyncio.wait_for(run(new_bot(EnvClock()), token), 20)
+        await asyncio.wait_for(run(new_bot(EnvClock(), folder), token), 20)
     said = str(caught.value)
     assert "\n" not in said
     assert token.strip() == "" or token.strip() not in said
@@ -34,13 +34,13 @@ async def sentence(token: str = TOKEN) -> str:
 
 
 @pytest.mark.parametrize("token", ["", "  ", "\n"])
-async def test_without_a_token_it_says_where_to_set_one(token: str) -> None:
-    assert await sentence(token) == NO_TOKEN
+async def test_without_a_token_it_says_where_to_set_one(token: str, tmp_path: Path) -> None:
+    assert await sentence(tmp_path, token) == NO_TOKEN
 
 
 @pytest.mark.parametrize("token", ["aaa bbb", "aaaa\nbbbb", "clé", "a\x00b"])
-async def test_a_token_that_can_be_none_is_not_even_sent(token: str) -> None:
-    assert await sentence(token) == BAD_TOKEN
+async def test_a_token_that_can_be_none_is_not_even_sent(token: str, tmp_path: Path) -> None:
+    assert await sentence(tmp_path, token) == BAD_TOKEN
 
 
 @pytest.mark.parametrize(
@@ -56,39 +56,43 @@ async def test_a_token_that_can_be_none_is_not_even_sent(token: str) -> None:
     ids=["token-401", "forbidden", "portal", "token-4004", "intents-4013", "intents-4014"],
 )
 async def test_what_the_platform_refuses_is_one_sentence(
-    platform: Platform, said: str, monkeypatch: pytest.MonkeyPatch
+    platform: Platform, said: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     async with serving(platform, monkeypatch):
-        assert (await sentence()).startswith(said)
+        assert (await sentence(tmp_path)).startswith(said)
 
 
-async def test_a_gateway_that_is_never_ready_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_gateway_that_is_never_ready_is_given_up(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     monkeypatch.setattr(running, "READY_SECONDS", 0.2)
     async with serving(Platform(close_code=1001), monkeypatch):
-        assert await sentence() == NO_NETWORK
+        assert await sentence(tmp_path) == NO_NETWORK
 
 
-async def test_where_nothing_listens_the_network_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_where_nothing_listens_the_network_is_named(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
     monkeypatch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
-    assert await sentence() == NO_NETWORK
+    assert await sentence(tmp_path) == NO_NETWORK
 
 
-async def test_a_platform_that_is_down_is_named_so(monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_platform_that_is_down_is_named_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     slept = asyncio.sleep
     monkeypatch.setattr(discord.http.asyncio, "sleep", lambda _: slept(0))  # the library waits between tries
     async with serving(Platform(status=503), monkeypatch):
-        assert await sentence() == NO_NETWORK
+        assert await sentence(tmp_path) == NO_NETWORK
 
 
 @pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
 async def test_a_signal_lets_the_running_answer_go_out_and_takes_no_more(
-    by: signal.Signals, monkeypatch: pytest.MonkeyPatch
+    by: signal.Signals, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     platform = Platform(callback_seconds=0.3)
     async with serving(platform, monkeypatch):
-        staying = asyncio.create_task(run(new_bot(EnvClock()), TOKEN))
+        staying = asyncio.create_task(run(new_bot(EnvClock(), tmp_path), TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         question = "does Odrun's 5MP link into 2MP?"
         await platform.emit("INTERACTION_CREATE", command(21, "ask", question=question))
@@ -103,10 +107,12 @@ async def test_a_signal_lets_the_running_answer_go_out_and_takes_no_more(
     assert second["content"] == RESTARTING
 
 
-async def test_a_signal_while_nothing_runs_ends_it_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_signal_while_nothing_runs_ends_it_at_once(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     platform = Platform()
     async with serving(platform, monkeypatch):
-        bot = new_bot(EnvClock())
+        bot = new_bot(EnvClock(), tmp_path)
         staying = asyncio.create_task(run(bot, TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         os.kill(os.getpid(), signal.SIGTERM)
@@ -116,12 +122,12 @@ async def test_a_signal_while_nothing_runs_ends_it_at_once(monkeypatch: pytest.M
 
 
 async def test_a_connection_lost_later_is_taken_up_again_without_a_traceback(
-    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, tmp_path: Path
 ) -> None:
     platform = Platform()
     monkeypatch.setattr(discord.client.ExponentialBackoff, "delay", lambda _: 0.01)
     async with serving(platform, monkeypatch):
-        staying = asyncio.create_task(run(new_bot(EnvClock()), TOKEN))
+        staying = asyncio.create_task(run(new_bot(EnvClock(), tmp_path), TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         await asyncio.sleep(0.1)
         with caplog.at_level(logging.INFO):

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import discord
 import simcord
+from inline import InlineWorker
+from stored import new_database
 
 from bot.app import Cornerman, build
 from bot.config import Settings
@@ -27,9 +30,12 @@ class EnvClock:
         return self.env.now() if self.env else BEGIN
 
 
-def new_bot(clock: EnvClock) -> Cornerman:
-    """The bot as `run` and the room build it, with the default settings whatever the environment says."""
-    return build(Settings.model_construct(), clock)
+def new_bot(clock: EnvClock, folder: Path) -> Cornerman:
+    """The bot as `run` and the room build it, with the default settings whatever the environment says; its
+    database lies in this folder, and its pictures are drawn in this process."""
+    file = folder / "cornerman.db"
+    settings = Settings.model_construct(database=file if file.exists() else new_database(folder))
+    return build(settings, clock, InlineWorker())
 
 
 @dataclass(slots=True)
@@ -56,6 +62,7 @@ class World:
     env: simcord.Env
     clock: EnvClock
     servers: dict[str, Server]
+    folder: Path
 
     @property
     def bot(self) -> Cornerman:
@@ -78,10 +85,12 @@ class World:
 
     async def restart(self) -> None:
         """Another process takes over: all that was in memory is gone."""
-        await self.env.restart_bot(new_bot(self.clock))
+        old = self.bot
+        await self.env.restart_bot(new_bot(self.clock, self.folder))
+        await old.store.close()
 
 
-async def build_world(env: simcord.Env, clock: EnvClock) -> World:
+async def build_world(env: simcord.Env, clock: EnvClock, folder: Path) -> World:
     """Found the servers; each one's moderator chooses its game, as a moderator does."""
     servers: dict[str, Server] = {}
     bot: Any = env.bot
@@ -110,7 +119,7 @@ async def build_world(env: simcord.Env, clock: EnvClock) -> World:
         await env.settle()
         if game != Settings.model_construct().default_game:
             await people[Standing.MODERATOR].slash(channel, "game", name=game)
-    return World(env, clock, servers)
+    return World(env, clock, servers, folder)
 
 
 def walk(components: Any) -> Iterator[dict[str, Any]]:

@@ -1,20 +1,24 @@
-"""Pictures of the practice log: PNG bytes out of plain values, and the same in words.
+"""Pictures of the practice log and of routes: PNG bytes out of plain values, and the same in words.
 
-The three `..._picture` functions are drawn in a worker process; only there is matplotlib imported. Their
+The `..._picture` functions are drawn in a worker process; only there is matplotlib imported. Their
 values can be sent to one. Equal values make equal bytes.
 """
 
 from __future__ import annotations
 
-from bot.render.pictures.alt import beside_alt, progress_alt, sides_alt
+from bot.render.pictures.alt import beside_alt, progress_alt, rhythm_alt, rhythm_lines, sides_alt
 from bot.results.practice import Beside, LinkSides, WeekPoint
 from core.learning.rates import Rate
+from core.rhythm import Schedule
 
 __all__ = [
     "beside_alt",
     "beside_picture",
     "progress_alt",
     "progress_picture",
+    "rhythm_alt",
+    "rhythm_lines",
+    "rhythm_picture",
     "sides_alt",
     "sides_picture",
     "warm_up",
@@ -40,6 +44,13 @@ def beside_picture(rows: tuple[Beside, ...]) -> bytes:
     from bot.render.pictures.beside import draw
 
     return draw(rows).png()
+
+
+def rhythm_picture(name: str, schedule: Schedule) -> bytes:
+    """The rhythm sheet of a route: its first `alt.RHYTHM_ROWS` presses, and what is accepted."""
+    from bot.render.pictures.rhythm import draw
+
+    return draw(name, schedule).png()
 
 
 def warm_up() -> None:

@@ -9,9 +9,13 @@ from bot.render.pictures.names import ROWS, day, link_names, percent
 from bot.render.wording import say
 from bot.results.practice import Beside, LinkSides, WeekPoint
 from core.learning.rates import Rate
+from core.rhythm import Schedule, TimedPress
 
 LISTED_WEEKS = 4
 """So many weeks are told one by one, more of them by the first, last, best and worst."""
+
+RHYTHM_ROWS = 12
+"""So many presses are on a rhythm sheet."""
 
 NAME_CHARACTERS = (60, 30, 20, 12, 6, 3)
 """To how many characters the names are cut until it fits; the numbers stay whole."""
@@ -61,6 +65,71 @@ def beside_alt(rows: tuple[Beside, ...]) -> str:
         return " ".join([say("picture-alt", "beside"), *(lines or [say("picture-beside", "nothing")])])
 
     return _fitting(told)
+
+
+def rhythm_alt(name: str, schedule: Schedule) -> str:
+    """`rhythm_picture` in words: as `rhythm_lines`, in short where that is too long."""
+    head = say("rhythm-short", "head", name=cut(name, NAME_CHARACTERS[0]), rate=round(schedule.fps, 2))
+    told = " ".join([head, *rhythm_lines(schedule)])
+    if len(told) <= ALT_CHARACTERS:
+        return told
+    short = "; ".join(_pressed("rhythm-short", schedule))
+    units, notes = say("rhythm-short", "units"), rhythm_notes("rhythm", schedule)
+    return cut(" ".join([head, units, f"{short}.", *notes]), ALT_CHARACTERS)
+
+
+def rhythm_lines(schedule: Schedule) -> tuple[str, ...]:
+    """When to press: a sentence for each of the first RHYTHM_ROWS presses, and what is left out."""
+    return (*(f"{line}." for line in _pressed("rhythm", schedule)), *rhythm_notes("rhythm", schedule))
+
+
+def rhythm_row(press: TimedPress, schedule: Schedule) -> str:
+    """What a row of the rhythm sheet says of its press."""
+    return _press("picture-rhythm", press, schedule, press.after)
+
+
+def rhythm_notes(section: str, schedule: Schedule) -> tuple[str, ...]:
+    """What a rhythm sheet leaves out, in this section's words: more presses, moves that lack a number."""
+    more = len(schedule.presses) - RHYTHM_ROWS
+    notes = [say(section, "more", count=more)] if more > 0 else []
+    if schedule.untold:
+        notes.append(say(section, "untold", input=schedule.untold[0]))
+    return tuple(notes)
+
+
+def _pressed(section: str, schedule: Schedule) -> list[str]:
+    """The presses with what the buffer holds and when they touch, counted from the press before."""
+    lines = []
+    twice = False
+    for press in schedule.presses[:RHYTHM_ROWS]:
+        after = say("rhythm", "first-of-two", input=press.after) if twice else press.after
+        line = _press(section, press, schedule, after)
+        if press.at_once_frame is not None:
+            line += say(section, "held", at_once=press.at_once_frame - press.after_frame)
+        if press.contact_frame is not None:
+            line += say(section, "touches", touch=press.contact_frame - press.frame)
+        lines.append(line)
+        twice = press.second_frame is not None
+    return lines
+
+
+def _press(section: str, press: TimedPress, schedule: Schedule, after: str | None) -> str:
+    if after is None:
+        return say(section, "first", input=press.input)
+    origin, second = press.after_frame, press.second_frame
+    first, last = press.first_frame - origin, press.last_frame - origin
+    return say(
+        section,
+        "one" if second is None else "two",
+        schedule.fps,
+        input=press.input,
+        means=say(section, press.means.value if press.means else "unknown"),
+        after=after,
+        aim=press.gap_frames,
+        aim_ms=round(schedule.ms(press.gap_frames)),
+        second=None if second is None else second - origin,
+        accepted=say(section, "single" if first == last else "several", first=first, last=last),
+    )
 
 
 def _series(points: Sequence[WeekPoint], where: str) -> list[str]:
