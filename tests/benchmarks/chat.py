@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Coroutine
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
@@ -124,9 +125,32 @@ async def commands_alone_and_together(bot: Cornerman) -> None:
         await bot.close()
 
 
+async def logging(bot: Cornerman) -> None:
+    """One /log through the simulator, with its transaction, its small wins and the fit of a growing log."""
+    async with simcord.run(bot, check_errors=False) as env:
+        guild = env.create_guild("Harbour")
+        channel = guild.create_text_channel("frames")
+        ann = guild.add_member(env.create_user("ann"))
+        await env.settle()
+        tally = {"what": "Odrun: 5MP, 2MP", "result": "10: 7 hit, 2 early, 1 late"}
+        await ann.slash(channel, "log", **tally)  # starts the worker processes
+        times = []
+        for _ in range(ROUNDS):
+            started = time.perf_counter()
+            await ann.slash(channel, "log", **tally)
+            times.append((time.perf_counter() - started) * 1000)
+        print(f"\n/log, one in flight: {spread(times)}")
+        await bot.close()
+
+
 def main() -> None:
+    with TemporaryDirectory() as folder:
+        measure(Settings(database=Path(folder) / "cornerman.db"))
+
+
+def measure(settings: Settings) -> None:
     started = time.perf_counter()
-    bot = build(Settings(), Now())
+    bot = build(settings, Now())
     built = time.perf_counter()
     print(f"build (two games read, every service made): {(built - started) * 1000:.0f} ms")
     desk = bot.desk
@@ -146,14 +170,15 @@ def main() -> None:
 
     async def ready() -> float:
         begun = time.perf_counter()
-        fresh = build(Settings(), Now())
+        fresh = build(settings, Now())
         async with simcord.run(fresh, check_errors=False):
             took = time.perf_counter() - begun
             await fresh.close()
         return took
 
     print(f"start to ready (simulated platform): {asyncio.run(ready()) * 1000:.0f} ms")
-    asyncio.run(commands_alone_and_together(build(Settings(), Now())))
+    asyncio.run(commands_alone_and_together(build(settings, Now())))
+    asyncio.run(logging(build(settings, Now())))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"\nmemory at its peak, simulator included: {peak:.0f} MB")
 
