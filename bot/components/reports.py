@@ -122,9 +122,8 @@ async def _typed(
 
 async def _timing_layout(chat: Chat, place: Place, result: Timing) -> Layout:
     match result:
-        case LinkTiming(subject=subject):
-            rows = tuple(row for row in await chat.timing.sides(place) if row.subject == subject)
-            pictures = await _sides(chat, rows)
+        case LinkTiming(sides=sides):
+            pictures = await _sides(chat, (sides,) if sides else ())
             return Layout(link_timing_card(result), None, _next(Act.LOG, Act.PLAN), pictures=pictures)
         case RouteTiming():
             return Layout(route_timing_card(result), None, _next(Act.LOG, Act.PLAN))

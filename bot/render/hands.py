@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from bot.render.card import Card, Group, source_of
 from bot.render.reps import character_of, is_linked, link_moves, rate_words
 from bot.render.wording import Fact, say, say_reason
-from bot.results.practice import AllTiming, LinkSides, LinkTiming, RouteStep, RouteTiming
+from bot.results.practice import AllTiming, LinkTiming, RouteStep, RouteTiming
 from core.model import Game
 from core.timing import Bottleneck, Diagnosis, TapAdvice, TapReason, Tendency, TooFew, Window
 from core.timing.fit import ENOUGH_TRIES, Estimate
@@ -86,8 +86,7 @@ def all_timing_card(timing: AllTiming) -> Card:
         lead = say("hands-stand-all", key, tries=timing.tries, needed=ENOUGH_TRIES)
     else:
         lead = _stand_all(timing.game, found)
-    sides = {side.subject: side for side in timing.sides}
-    lines = [_link_line(link, sides.get(link.subject)) for link in timing.links[:SHOWN_LINKS]]
+    lines = [_link_line(link) for link in timing.links[:SHOWN_LINKS]]
     groups = [_group("links", lines)] if lines else []
     if isinstance(found, Diagnosis):
         if found.tendency in (Tendency.EARLY, Tendency.LATE):
@@ -241,8 +240,8 @@ def _step(key: str, step: RouteStep, **facts: Fact) -> str:
     return say("hands-lines", key, 60, first=step.first, second=step.second, **facts)
 
 
-def _link_line(link: LinkTiming, side: LinkSides | None) -> str:
-    what = link.subject.what
+def _link_line(link: LinkTiming) -> str:
+    what, side = link.subject.what, link.sides
     if not link.tries:
         one = link.diagnosis.one.hit if isinstance(link.diagnosis, Diagnosis) else None
         if one is not None:

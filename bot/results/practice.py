@@ -22,10 +22,26 @@ from core.verdict import Facts, Verdict
 
 
 @dataclass(frozen=True, slots=True)
+class LinkSides:
+    """Where the tries at one link came out: early, hit, late, or dropped with the side not noted; and where
+    the member's presses stand: frames from the window's middle, None where not known."""
+
+    subject: Subject
+    window: Window
+    early: int
+    hit: int
+    late: int
+    unknown: int
+    mean_off_frames: float | None = None
+    spread_frames: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class LinkTiming:
     """One link and one member's hands. `window`: the accepted gaps, or why there are none to be told.
     `tries` at this very link; 0 where it is predicted from other links. `diagnosis` is None where there is no
-    window. `mashing` at `mash_rate` presses a second, one of three patterns beside one press and two."""
+    window. `mashing` at `mash_rate` presses a second, one of three patterns beside one press and two.
+    `sides`: where its tries came out; None where there are none."""
 
     game: Game
     subject: Subject
@@ -35,6 +51,7 @@ class LinkTiming:
     diagnosis: Diagnosis | TooFewToFit | None
     mashing: Mashing | None
     mash_rate: float
+    sides: LinkSides | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,28 +77,17 @@ class RouteTiming:
 
 
 @dataclass(frozen=True, slots=True)
-class LinkSides:
-    """Where the tries at one link came out: early, hit, late, or dropped with the side not noted; and where
-    the member's presses stand: frames from the window's middle, None where not known."""
-
-    subject: Subject
-    window: Window
-    early: int
-    hit: int
-    late: int
-    unknown: int
-    mean_off_frames: float | None = None
-    spread_frames: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class AllTiming:
-    """One member's hands over all links: the tendency, and each link with tries, the weakest first."""
+    """One member's hands over all links: each link with tries, the weakest first."""
 
     game: Game
     links: tuple[LinkTiming, ...]
-    sides: tuple[LinkSides, ...]
     tries: int
+
+    @property
+    def sides(self) -> tuple[LinkSides, ...]:
+        """Where the tries at each link came out."""
+        return tuple(link.sides for link in self.links if link.sides is not None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,11 +122,6 @@ class TimingService:
         (told,) = await self._diagnoses(links, (link,))
         return _link_timing(link, told)
 
-    async def sides(self, place: Place) -> tuple[LinkSides, ...]:
-        """Where the tries at each link came out, the weakest link first; none where nothing says so."""
-        everything = await self._all(place)
-        return everything.sides if isinstance(everything, AllTiming) else ()
-
     async def _of_route(self, place: Place, found: Found) -> RouteTiming:
         steps = windows_of(found)
         timed = {at: window for at, (_, window) in enumerate(steps) if isinstance(window, Window)}
@@ -146,12 +141,8 @@ class TimingService:
             return PracticeRefusal(game, code)
         told = await self._diagnoses(links, links)
         weakest_first = sorted(zip(told, links, strict=True), key=lambda pair: _share(*pair))
-        return AllTiming(
-            game,
-            tuple(_link_timing(link, says) for says, link in weakest_first),
-            tuple(_sides(link, says) for says, link in weakest_first),
-            sum(link.tries for link in links),
-        )
+        told_of = tuple(_link_timing(link, says) for says, link in weakest_first)
+        return AllTiming(game, told_of, sum(link.tries for link in links))
 
     async def _kept(self, place: Place) -> tuple[KeptTally, ...]:
         game = self._desk.game_of(place).name
@@ -187,7 +178,15 @@ def _link_timing(link: LinkLog, told: Diagnosis | TooFew) -> LinkTiming:
     begins = max(1.0, window.first_gap - MASH_LEAD_SECONDS * fps)
     mashed = mashing(window, period_frames(fps, MASH_PRESSES_A_SECOND), begins)
     return LinkTiming(
-        found.game, found.subject, window, link.tries, link.landed, told, mashed, MASH_PRESSES_A_SECOND
+        found.game,
+        found.subject,
+        window,
+        link.tries,
+        link.landed,
+        told,
+        mashed,
+        MASH_PRESSES_A_SECOND,
+        _sides(link, told) if link.tallies else None,
     )
 
 

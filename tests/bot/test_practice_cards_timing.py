@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from dataclasses import replace
 
 import pytest
 from demo import HIT, demo, move
@@ -278,8 +279,8 @@ def test_a_route_with_less_to_tell_says_so(timing_: RouteTiming, said: str) -> N
 def test_all_links_are_told_with_their_sides_and_one_tendency() -> None:
     links = (timing("5MP", "2MP", -3), timing("5MP", "2MK", -3, 9))
     assert isinstance(links[0].window, Window)
-    sides = (LinkSides(links[0].subject, links[0].window, 20, 26, 1, 5),)
-    told = as_text(all_timing_card(AllTiming(GAME, links, sides, 61)))
+    noted = replace(links[0], sides=LinkSides(links[0].subject, links[0].window, 20, 26, 1, 5))
+    told = as_text(all_timing_card(AllTiming(GAME, (noted, *links[1:]), 61)))
     assert re.match(
         r"Over all your links you press about [\d.]+ frames \(\d+ ms\) early; aim that much later\.", told
     )
@@ -289,7 +290,7 @@ def test_all_links_are_told_with_their_sides_and_one_tendency() -> None:
 
 
 def test_with_no_link_logged_the_card_says_what_to_log() -> None:
-    told = as_text(all_timing_card(AllTiming(GAME, (), (), 0)))
+    told = as_text(all_timing_card(AllTiming(GAME, (), 0)))
     assert told.startswith("No link is logged here yet")
     assert "Log ten tries or more" in told
 

@@ -207,7 +207,9 @@ async def test_all_links_come_weakest_first_with_what_was_counted(
     assert timing.tries == 300
     assert [one.subject for one in timing.sides] == [one.subject for one in timing.links]
     assert all(one.mean_off_frames == pytest.approx(-1.5, abs=0.5) for one in timing.sides)
-    assert await service.sides(HERE) == timing.sides
+    alone = await service.of(HERE, "Odrun: 5MP, 2MP")
+    assert isinstance(alone, LinkTiming)
+    assert alone.sides == timing.sides[-1]
 
 
 async def test_the_first_of_two_presses_stands_half_the_spacing_earlier(
@@ -216,14 +218,14 @@ async def test_the_first_of_two_presses_stands_half_the_spacing_earlier(
     await bench.log(played("5MP, 2MP", 100, 0.0, 1.0, 1))
     await bench.log(played("5MP, 5LP", 30, 0.0, 1.0, 2))
     await bench.log(played("5MP, 5LP", 60, 0.0, 1.0, 3, presses=2))
-    sides = {one.subject.what: one for one in await service.sides(HERE)}
+    sides = {one.subject.what: one for one in everything(await service.of(HERE, None)).sides}
     assert sides["5MP, 2MP"].mean_off_frames == pytest.approx(0, abs=0.5)
     assert sides["5MP, 5LP"].mean_off_frames == pytest.approx(-TYPICAL_SPACING_FRAMES / 2, abs=0.5)
 
 
 async def test_too_few_tries_still_show_where_they_came_out(bench: Bench, service: TimingService) -> None:
     await bench.log(Tally(link("5MP, 2MP"), AN_HOUR_AGO, 6, 3, Drops(early=2, late=1)))
-    (sides,) = await service.sides(HERE)
+    (sides,) = everything(await service.of(HERE, None)).sides
     assert (sides.early, sides.hit, sides.late, sides.unknown) == (2, 3, 1, 0)
     assert (sides.mean_off_frames, sides.spread_frames) == (None, None)
 
