@@ -113,8 +113,7 @@ async def write_history(store: Store, ids: Mapping[str, Owner], games: Mapping[s
         for player in history.players:
             owner, game = ids[player.name], games[player.game]
             made = log_of(player, history, game)
-            for tally in made:
-                await tallies.add(writing, owner, tally, None, tally.made_at)
+            await tallies.add_all(writing, owner, made, made[-1].made_at)
             own = player.character if player.chose_character else None
             chosen = MemberSettings(own, player.goal, made[-1].setup)
             await settings.set_member(writing, owner, chosen)

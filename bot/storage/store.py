@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sqlite3
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -11,24 +12,28 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, delete, event, select
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
-from bot.storage import driver, schema
+from bot.storage import schema
 from bot.storage.errors import StorageError, check_place, told
 from bot.storage.revision import HEAD, revision_of
 
 __all__ = ["Reading", "StorageError", "Store", "Writing"]
 
 BUSY_TIMEOUT_MS = 5_000
+EMPTYING_TIMEOUT_MS = 500
+RETRY_SECONDS = 0.02
 POOLED = 4
 """Connections kept open; more are opened while they are needed, up to four times as many."""
 EVENTS_KEPT = timedelta(days=2)
 PRUNED_AT_ONCE = 200
 WRITES_TO_PRUNING = 100
 
+BEGIN_WRITE = "BEGIN IMMEDIATE"
+"""The execution option `begin` of a transaction that writes; None is for statements outside of any."""
 PRAGMAS = (
     f"busy_timeout={BUSY_TIMEOUT_MS}",
-    "journal_mode=WAL",
     "synchronous=FULL",
     "foreign_keys=ON",
     "secure_delete=ON",  # what a member erases is overwritten, not only unlinked
@@ -70,6 +75,7 @@ class Store:
         self._writer: AsyncEngine | None = None
         self._one_writer = asyncio.Lock()
         self._writes = 0
+        self._log_holds_erased = False
 
     async def open(self) -> None:
         """Opens the file, or makes it, and brings its tables up to date. Raises StorageError."""
@@ -77,9 +83,10 @@ class Store:
             return
         check_place(self.file)
         engine = connect(self.file)
-        writer = engine.execution_options(writes=True)
+        writer = engine.execution_options(begin=BEGIN_WRITE)
         try:
             with told(self.file):
+                await _keep_log(engine)
                 async with engine.connect() as connection, connection.begin():
                     found = await connection.run_sync(revision_of)
                 if found != HEAD:
@@ -122,9 +129,10 @@ class Store:
                     yield writing
                     if self._writes % WRITES_TO_PRUNING == WRITES_TO_PRUNING - 1:
                         await self._prune(connection)
+                    self._log_holds_erased |= writing.erases  # before the commit, which may be cancelled
                 self._writes += 1
-                if writing.erases:
-                    await _empty_log(_opened(self._engine))
+                if self._log_holds_erased:
+                    self._log_holds_erased = not await _empty_log(_opened(self._engine))
 
     async def _is_new(self, connection: AsyncConnection, event_id: int) -> bool:
         """Whether this event was not stored yet; from now on it is."""
@@ -152,7 +160,6 @@ def connect(file: Path) -> AsyncEngine:
         URL.create("sqlite+aiosqlite", database=str(file)),
         pool_size=POOLED,
         max_overflow=3 * POOLED,
-        connect_args={"async_creator_fn": driver.connect},
     )
 
     @event.listens_for(engine.sync_engine, "connect")
@@ -165,22 +172,36 @@ def connect(file: Path) -> AsyncEngine:
 
     @event.listens_for(engine.sync_engine, "begin")
     def _begin(connection: Connection) -> None:
-        writes = connection.get_execution_options().get("writes", False)
-        raw: Any = connection.connection.driver_connection
-        raw.begin("BEGIN IMMEDIATE" if writes else "BEGIN")
+        statement = connection.get_execution_options().get("begin", "BEGIN")
+        if statement is not None:
+            connection.exec_driver_sql(statement)
 
     return engine
 
 
-async def run_outside(connection: AsyncConnection, statement: str) -> None:
-    """Runs a statement that does nothing inside a transaction, such as some pragmas, outside of any."""
-    raw = await connection.get_raw_connection()
-    driver_connection = raw.driver_connection
-    assert driver_connection is not None
-    await (await driver_connection.execute(statement)).close()
+async def _keep_log(engine: AsyncEngine) -> None:
+    """Makes the file keep a write-ahead log, which it then remembers. For that SQLite does not wait until
+    others have closed what they do, so we do."""
+    loop = asyncio.get_running_loop()
+    end = loop.time() + BUSY_TIMEOUT_MS / 1000
+    async with engine.execution_options(begin=None).connect() as connection:
+        while True:
+            try:
+                await connection.exec_driver_sql("PRAGMA journal_mode=WAL")
+                return
+            except OperationalError as error:
+                if getattr(error.orig, "sqlite_errorcode", None) != sqlite3.SQLITE_BUSY or loop.time() > end:
+                    raise
+            await asyncio.sleep(RETRY_SECONDS)
 
 
-async def _empty_log(engine: AsyncEngine) -> None:
-    """Moves the write-ahead log into the database and cuts it."""
-    async with engine.connect() as connection:
-        await run_outside(connection, "PRAGMA wal_checkpoint(TRUNCATE)")
+async def _empty_log(engine: AsyncEngine) -> bool:
+    """Moves the write-ahead log into the database and cuts it; whether it could: a reader that needs the log
+    is waited for, but not for as long as a member waits for an answer."""
+    async with engine.execution_options(begin=None).connect() as connection:
+        await connection.exec_driver_sql(f"PRAGMA busy_timeout={EMPTYING_TIMEOUT_MS}")
+        try:
+            emptied = await connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+            return not emptied.one()[0]
+        finally:
+            await connection.exec_driver_sql(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")

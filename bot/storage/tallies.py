@@ -5,6 +5,7 @@ Each function takes the owner and finds only what is theirs.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -28,33 +29,62 @@ from bot.storage.store import Reading, Writing
 from core.learning.tally import Context
 
 _SUBJECT = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
-_INSERT = insert(rows)
-_FIND = select(subject.c.id, subject.c.owner_id).where(
+_WHOSE = (
     subject.c.owner_id
     == select(member.c.id)
     .where(member.c.server_id == bindparam("server_id"), member.c.member_id == bindparam("member_id"))
     .scalar_subquery(),
     *(column == bindparam(column.name) for column in _SUBJECT),
 )
-"""Built once: building it takes longer than running it, and each log of a tally asks it."""
+_FIND = select(subject.c.id, subject.c.owner_id).where(*_WHOSE)
+_NEW = "new_"
+"""What the parameters of `_ADD` begin with that are columns of the row."""
+_GIVEN = tuple(column for column in rows.c if column.name not in ("id", "owner_id", "subject_id"))
+_ADD = (
+    insert(rows)
+    .from_select(
+        ["owner_id", "subject_id", *(column.name for column in _GIVEN)],
+        select(
+            subject.c.owner_id,
+            subject.c.id,
+            *(bindparam(_NEW + column.name, type_=column.type) for column in _GIVEN),
+        ).where(*_WHOSE),
+    )
+    .returning(rows.c.id, rows.c.subject_id)
+)
+"""One statement where the owner practised it before. These are built once: building one takes longer than
+running it."""
 _SUMS = ("tallies", "tries", "landed", "early", "late")
 
 
 async def add(writing: Writing, owner: Owner, tally: Tally, event_id: int | None, now: datetime) -> KeptTally:
     """Stores a tally that was logged `now` by this interaction or message."""
-    number, subject_id = await _enter_subject(writing, owner, tally.subject)
-    values = {
-        **tally_values(tally),
-        "owner_id": number,
-        "subject_id": subject_id,
-        "event_id": event_id,
-        "undone": False,
-        "logged_at": now,
-    }
-    added = await writing.connection.execute(_INSERT, values)
-    kept = KeptTally(new_id(added), subject_id, tally)
-    await _count(writing, kept, 1)
-    return kept
+    given = {_NEW + name: value for name, value in _given(tally, event_id, now).items()}
+    values = {**_key(owner, tally.subject), **given}
+    added = (await writing.connection.execute(_ADD, values)).one_or_none()
+    if added is None:
+        await _enter_subject(writing, owner, tally.subject)
+        added = (await writing.connection.execute(_ADD, values)).one()
+    await _sum_up(writing, [_sums(added.subject_id, tally, 1)])
+    return KeptTally(added.id, added.subject_id, tally)
+
+
+async def add_all(writing: Writing, owner: Owner, made: Sequence[Tally], now: datetime) -> None:
+    """Stores tallies that no interaction and no message logged, in their order: as `add` does, in bulk."""
+    about = dict.fromkeys(tally.subject for tally in made)
+    numbers = {each: await _enter_subject(writing, owner, each) for each in about}
+    if not made:
+        return
+    added = [
+        {
+            **_given(tally, None, now),
+            "owner_id": numbers[tally.subject][0],
+            "subject_id": numbers[tally.subject][1],
+        }
+        for tally in made
+    ]
+    await writing.connection.execute(insert(rows), added)
+    await _sum_up(writing, [_sums(numbers[tally.subject][1], tally, 1) for tally in made])
 
 
 async def by_event(reading: Reading, owner: Owner, event_id: int) -> KeptTally | None:
@@ -94,10 +124,8 @@ async def change(writing: Writing, owner: Owner, tally_id: int, tally: Tally) ->
         _, subject_id = await _enter_subject(writing, owner, tally.subject)
     values = {**tally_values(tally), "subject_id": subject_id}
     await writing.connection.execute(update(rows).where(rows.c.id == tally_id).values(values))
-    after = KeptTally(tally_id, subject_id, tally)
-    await _count(writing, before, -1)
-    await _count(writing, after, 1)
-    return after
+    await _sum_up(writing, [_sums(before.subject_id, before.tally, -1), _sums(subject_id, tally, 1)])
+    return KeptTally(tally_id, subject_id, tally)
 
 
 async def undo(writing: Writing, owner: Owner, tally_id: int) -> KeptTally | None:
@@ -194,8 +222,17 @@ async def _all(reading: Reading, query: Select[*tuple[Any, ...]]) -> tuple[KeptT
 
 
 async def _find(reading: Reading, owner: Owner, about: Subject) -> Row[int, int] | None:
-    values = {"server_id": owner.server_id, "member_id": owner.member_id, **subject_values(about)}
-    return (await reading.connection.execute(_FIND, values)).one_or_none()
+    return (await reading.connection.execute(_FIND, _key(owner, about))).one_or_none()
+
+
+def _key(owner: Owner, about: Subject) -> dict[str, Any]:
+    """The parameters of `_WHOSE`."""
+    return {"server_id": owner.server_id, "member_id": owner.member_id, **subject_values(about)}
+
+
+def _given(tally: Tally, event_id: int | None, now: datetime) -> dict[str, Any]:
+    """The columns of a new row, without whose it is and its subject."""
+    return {**tally_values(tally), "event_id": event_id, "undone": False, "logged_at": now}
 
 
 async def _enter_subject(writing: Writing, owner: Owner, about: Subject) -> tuple[int, int]:
@@ -212,14 +249,17 @@ async def _move(writing: Writing, owner: Owner, tally_id: int, undone: bool) -> 
     found = await get(writing, owner, tally_id, undone=not undone)
     if found is not None:
         await writing.connection.execute(update(rows).where(rows.c.id == tally_id).values(undone=undone))
-        await _count(writing, found, -1 if undone else 1)
+        await _sum_up(writing, [_sums(found.subject_id, found.tally, -1 if undone else 1)])
     return found
 
 
-async def _count(writing: Writing, kept: KeptTally, sign: int) -> None:
-    """Adds a tally to the sums of its subject and context, or takes it out."""
-    tally = kept.tally
+def _sums(subject_id: int, tally: Tally, sign: int) -> dict[str, Any]:
+    """What a tally adds to the sums of its subject and context, or takes from them."""
     sums = (1, tally.tries, tally.landed, tally.drops.early, tally.drops.late)
-    keys = {"subject_id": kept.subject_id, "context": tally.context.value}
-    values = {**keys, **{name: sign * each for name, each in zip(_SUMS, sums, strict=True)}}
-    await writing.connection.execute(schema.upsert(writing.dialect, total, tuple(keys), added=_SUMS), values)
+    added = {name: sign * each for name, each in zip(_SUMS, sums, strict=True)}
+    return {"subject_id": subject_id, "context": tally.context.value, **added}
+
+
+async def _sum_up(writing: Writing, changes: Sequence[dict[str, Any]]) -> None:
+    statement = schema.upsert(writing.dialect, total, ("subject_id", "context"), added=_SUMS)
+    await writing.connection.execute(statement, changes)

@@ -9,11 +9,11 @@ from alembic.config import Config
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
-from sqlalchemy.ext.asyncio import AsyncEngine
+from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from bot.storage.errors import StorageError
 from bot.storage.revision import revision_of
-from bot.storage.store import run_outside
+from bot.storage.store import BEGIN_WRITE
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -31,17 +31,24 @@ async def upgrade(engine: AsyncEngine, file: Path, scripts: Path = MIGRATIONS) -
     once it is the only writer. Raises StorageError for a database that is newer than the program, and where
     a migration fails, which leaves the database as it was before it."""
     config = alembic_config(scripts)
-    async with engine.execution_options(writes=True).connect() as connection:
-        # A table that others point to may be made anew under its name, which foreign keys would forbid; the
-        # pragma does nothing inside a transaction.
-        await run_outside(connection, "PRAGMA foreign_keys=OFF")
+    async with engine.connect() as connection:
+        # A table that others point to may be made anew under its name, which foreign keys would forbid.
+        await _check_foreign_keys(connection, False)
         try:
+            await connection.execution_options(begin=BEGIN_WRITE)
             up_to_date = False
             while not up_to_date:
                 async with connection.begin():
                     up_to_date = await connection.run_sync(_one_step, config, file)
         finally:
-            await run_outside(connection, "PRAGMA foreign_keys=ON")
+            await _check_foreign_keys(connection, True)
+
+
+async def _check_foreign_keys(connection: AsyncConnection, check: bool) -> None:
+    """Whether this connection checks them from now on; inside a transaction the pragma does nothing."""
+    await connection.execution_options(begin=None)
+    async with connection.begin():
+        await connection.exec_driver_sql(f"PRAGMA foreign_keys={'ON' if check else 'OFF'}")
 
 
 def known_revisions() -> set[str]:

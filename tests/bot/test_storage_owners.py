@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing
+from contextlib import AsyncExitStack, closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from bot.results.tally import (
     Side,
 )
 from bot.storage import privacy, routes, settings, tallies
+from bot.storage import store as module
 from bot.storage.store import Store
 
 ROUTE = SavedRoute(0, "Saltglass", "1.0", "Mirrel", "bread", "5A > 5B", NOW)
@@ -113,6 +114,42 @@ async def test_erased_words_are_in_no_file_of_the_database(tmp_path: Path) -> No
         assert not any(b"secret words" in file.read_bytes() for file in files)
 
 
+async def test_words_erased_while_another_reads_are_gone_after_the_next_write(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "EMPTYING_TIMEOUT_MS", 1)
+    async with opened(tmp_path) as store:
+        await fill(store, WREN)
+        log = store.file.with_name(store.file.name + "-wal")
+        async with store.read() as reading:
+            assert await tallies.latest(reading, WREN) is not None
+            async with store.write() as writing:
+                await privacy.erase(writing, WREN)
+            assert b"secret words" in log.read_bytes()
+            assert await tallies.latest(reading, WREN) is not None
+        async with store.write() as writing:
+            await settings.set_server(writing, 6, ServerSettings(zone="UTC"))
+        assert not any(b"secret words" in file.read_bytes() for file in (store.file, log))
+
+
+async def test_after_an_erase_every_connection_reads_and_writes_on(tmp_path: Path) -> None:
+    connections = 2 * module.POOLED
+
+    async def read_on_all(store: Store) -> None:
+        async with AsyncExitStack() as stack:
+            for _ in range(connections):
+                reading = await stack.enter_async_context(store.read())
+                assert await tallies.latest(reading, WREN) is None
+
+    async with opened(tmp_path) as store:
+        await read_on_all(store)
+        for _ in range(connections):  # the pool hands its connections out in turn
+            await fill(store, WREN)
+            async with store.write() as writing:
+                assert await privacy.erase(writing, WREN) == 2
+            await read_on_all(store)
+
+
 async def test_a_route_of_the_same_name_is_replaced_and_another_is_not(tmp_path: Path) -> None:
     async with opened(tmp_path) as store:
         async with store.write() as writing:
@@ -139,7 +176,11 @@ async def test_settings_are_all_read_and_replaced_one_by_one(tmp_path: Path) -> 
         await settings.set_server(writing, 6, ServerSettings(zone="UTC"))
         await settings.set_server(writing, 6, ServerSettings(game="Kitewind"))
     async with opened(tmp_path) as store, store.read() as reading:
-        assert await settings.all_members(reading) == {WREN: CHOSEN, OTHERS[0]: MemberSettings(goal=0.5)}
+        assert list((await settings.all_members(reading)).items()) == [
+            (WREN, CHOSEN),
+            (OTHERS[0], MemberSettings(goal=0.5)),
+            (OTHERS[1], MemberSettings()),  # has none, but is known
+        ]
         assert await settings.all_servers(reading) == {
             WREN.server_id: ServerSettings("Saltglass", "Europe/Oslo"),
             6: ServerSettings("Kitewind"),

@@ -58,6 +58,7 @@ async def run_everything(store: Store) -> set[str]:
     route = SavedRoute(0, "Saltglass", "1", "Mirrel", "bread", "5A", NOW)
     async with store.write(1) as writing:
         kept = await call(tallies.add, writing, WREN, tally(), 1, NOW)
+        await call(tallies.add_all, writing, WREN, [tally(), tally(subject=ROUTE)], NOW)
         saved = await call(routes.save, writing, WREN, route)
         await call(settings.set_member, writing, WREN, MemberSettings(goal=0.7))
         await call(settings.set_server, writing, WREN.server_id, ServerSettings("Saltglass"))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 from stored import DRILL, LINK, NOW, ROUTE, WREN, opened, tally
 
+from bot.results.place import Owner
 from bot.results.tally import Controller, Drops, KeptTally, Mark, Setup, Side, Subject, SubjectKind, Total
 from bot.storage import tallies
 from bot.storage.store import Store
@@ -39,6 +41,35 @@ async def test_a_tally_comes_back_as_it_went_in_also_after_reopening(tmp_path: P
         assert await tallies.get(reading, WREN, kept.id) == kept
         assert await tallies.by_event(reading, WREN, 41) == kept
         assert await tallies.by_event(reading, WREN, 42) is None
+
+
+async def test_many_added_at_once_are_kept_as_if_added_one_after_the_other(tmp_path: Path) -> None:
+    made = [
+        tally(subject=ROUTE),
+        FULL,
+        tally(2, 3, context=Context.RANKED),
+        tally(subject=DRILL, made_at=NOW - timedelta(days=2)),
+        tally(4, 9, drops=Drops(early=2, late=3)),
+        tally(subject=ROUTE, note="again"),
+    ]
+    other = Owner(WREN.server_id, 71)
+    async with opened(tmp_path) as store:
+        for owner in (WREN, other):
+            await log(store, tally(1, 6), owner=owner)
+        await log(store, *made, owner=other)
+        async with store.write() as writing:
+            await tallies.add_all(writing, WREN, [], NOW)
+            await tallies.add_all(writing, WREN, made, NOW)
+        async with store.read() as reading:
+            one_by_one = await tallies.listed(reading, other, 99)
+            at_once = await tallies.listed(reading, WREN, 99)
+            assert [each.tally for each in at_once] == [*reversed(made), tally(1, 6)]
+            numbers = {old.subject_id: new.subject_id for old, new in zip(one_by_one, at_once, strict=True)}
+            assert len(set(numbers.values())) == len(numbers) == 3
+            assert set(await tallies.totals(reading, WREN, "Saltglass")) == {
+                replace(total, subject_id=numbers[total.subject_id])
+                for total in await tallies.totals(reading, other, "Saltglass")
+            }
 
 
 async def test_moments_come_back_in_utc_and_naive_ones_are_refused(tmp_path: Path) -> None:

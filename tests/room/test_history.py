@@ -263,9 +263,10 @@ async def test_the_services_have_something_to_say_of_everything_that_is_practise
             standing[name] = overview.days.standing
             assert isinstance(await plan.of(place, 20), PlannedSession)
             for row in player.practice:
-                assert isinstance(await progress.of(place, row.what), SubjectProgress)
+                called = row.what if row.drill else f"{player.character}: {row.what}"
+                assert isinstance(await progress.of(place, called), SubjectProgress)
                 if row.drill is None:
-                    assert isinstance(await timing.of(place, row.what), LinkTiming | RouteTiming)
+                    assert isinstance(await timing.of(place, called), LinkTiming | RouteTiming)
         assert set(standing.values()) == {Standing.OPEN, Standing.RESTING}
         assert isinstance(await timing.of(place_of("Tamsin"), "bread and butter"), RouteTiming)
         link = await timing.of(place_of("Tamsin"), "5MP, 2MP")
