@@ -68,14 +68,16 @@ def beside_alt(rows: tuple[Beside, ...]) -> str:
 
 
 def rhythm_alt(name: str, schedule: Schedule) -> str:
-    """`rhythm_picture` in words: as `rhythm_lines`, in short where that is too long."""
+    """`rhythm_picture` in words: as `rhythm_lines`, in short where that is too long, and of so many presses
+    as fit."""
     head = say("rhythm-short", "head", name=cut(name, NAME_CHARACTERS[0]), rate=round(schedule.fps, 2))
-    told = " ".join([head, *rhythm_lines(schedule)])
-    if len(told) <= ALT_CHARACTERS:
-        return told
-    short = "; ".join(_pressed("rhythm-short", schedule))
-    units, notes = say("rhythm-short", "units"), rhythm_notes("rhythm", schedule)
-    return cut(" ".join([head, units, f"{short}.", *notes]), ALT_CHARACTERS)
+    told = [head, *rhythm_lines(schedule)]
+    short = _pressed("rhythm-short", schedule)
+    while len(" ".join(told)) > ALT_CHARACTERS and short:
+        notes = rhythm_notes("rhythm", schedule, len(short))
+        told = [head, say("rhythm-short", "units"), f"{'; '.join(short)}.", *notes]
+        short.pop()
+    return cut(" ".join(told), ALT_CHARACTERS)
 
 
 def rhythm_lines(schedule: Schedule) -> tuple[str, ...]:
@@ -88,9 +90,10 @@ def rhythm_row(press: TimedPress, schedule: Schedule) -> str:
     return _press("picture-rhythm", press, schedule, press.after)
 
 
-def rhythm_notes(section: str, schedule: Schedule) -> tuple[str, ...]:
-    """What a rhythm sheet leaves out, in this section's words: more presses, moves that lack a number."""
-    more = len(schedule.presses) - RHYTHM_ROWS
+def rhythm_notes(section: str, schedule: Schedule, shown: int = RHYTHM_ROWS) -> tuple[str, ...]:
+    """What is left out besides so many presses, in this section's words: more of them, and moves that lack a
+    number."""
+    more = len(schedule.presses) - shown
     notes = [say(section, "more", count=more)] if more > 0 else []
     if schedule.untold:
         notes.append(say(section, "untold", input=schedule.untold[0]))

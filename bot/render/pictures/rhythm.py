@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.render.pictures.alt import RHYTHM_ROWS, rhythm_row
+from bot.render.pictures.alt import RHYTHM_ROWS, rhythm_notes, rhythm_row
 from bot.render.pictures.paper import DIAMOND, EDGE, INK, MATCHES, RULE, SOFT_INK, TRAINING, WIDTH, Paper
 from bot.render.wording import say
 from core.rhythm import Schedule, TimedPress
@@ -36,7 +36,7 @@ def draw(name: str, schedule: Schedule) -> Paper:
     """The first RHYTHM_ROWS presses of the route of this name, on one paper."""
     shown = schedule.presses[:RHYTHM_ROWS]
     systems = _systems(shown)
-    notes = _notes(schedule)
+    notes = rhythm_notes("picture-rhythm", schedule)
     key = _key(shown)
     height = HEAD + SCALE * len(systems) + ROW * len(shown) + NOTE * len(notes)
     paper = Paper(height + 56 + KEY_LINE * ((len(key) + 1) // 2))
@@ -154,14 +154,6 @@ def _ticks(begin: float, end: float) -> list[int]:
     step = next(step for step in STEPS if (end - begin) / step < MOST_TICKS)
     first = -int(-begin // step) * step
     return list(range(first, int(end) + 1, step))
-
-
-def _notes(schedule: Schedule) -> list[str]:
-    more = len(schedule.presses) - RHYTHM_ROWS
-    notes = [say("picture-rhythm", "more", count=more)] if more > 0 else []
-    if schedule.untold:
-        notes.append(say("picture-rhythm", "untold", input=schedule.untold[0]))
-    return notes
 
 
 def _key(shown: Sequence[TimedPress]) -> list[str]:
