@@ -118,6 +118,11 @@ class Code(StrEnum):
     SAFE_JUMP = "safe-jump"
     JUMP_TOO_LONG = "jump-too-long"
     NOT_AIRBORNE = "not-airborne"
+    # along a route
+    GAUGE_SHORT = "gauge-short"
+    DOWNED_USED = "downed-used"
+    DELAY_TOO_LONG = "delay-too-long"
+    MOVES_BETWEEN = "moves-between"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -13,14 +13,12 @@ from bot.results.practice import RouteStep
 from bot.results.tally import WHAT_CHARACTERS, SavedRoute, Subject, SubjectKind
 from bot.services.desk import AskDesk
 from bot.services.moves import nearest
-from core.conditions import juggle_count
-from core.followups import FollowUp, follow_up
-from core.frames import contact_on, outcome
-from core.model import Character, Contact, Effect, Game, Means, Outcome
-from core.notation import ROUTE_LIMIT, NotationError, Route, Step, book_of, format_route
+from core.model import Character, Game, Means
+from core.notation import ROUTE_LIMIT, NotationError, Route, book_of, format_route
 from core.notation.tokens import fold, name_key
+from core.routes import Start, StepCheck, presses
 from core.text import clipped, printable
-from core.timing import Window, cancel_window, link_window
+from core.timing import Window
 from core.verdict import Facts, Verdict
 
 DRILL_MARK = "drill:"
@@ -128,57 +126,18 @@ def windows_of(found: Found) -> tuple[tuple[RouteStep, Window | Verdict], ...]:
         return ()
     game, who = found.game, found.character
     told: list[tuple[RouteStep, Window | Verdict]] = []
-    for press in _presses(game, who, found.route):
-        first, second, means = press.first.move, press.second.move, press.means
-        accepted: Window | Verdict = press.follow.verdict
-        if means is not None:
-            gaps_of = link_window if means is Means.LINK else cancel_window
-            accepted = gaps_of(game, who, first, second, press.contact)
+    for before, press in pairwise(_presses(game, who, found.route)):
+        accepted = press.verdict if press.window is None else press.window
         window = accepted if isinstance(accepted, Window) else None
-        told.append((RouteStep(first.input, second.input, means, window), accepted))
+        means = press.step.joined or press.means
+        told.append((RouteStep(before.step.move.input, press.step.move.input, means, window), accepted))
     return tuple(told)
 
 
-@dataclass(frozen=True, slots=True)
-class _Press:
-    """One step after another. `means`: as it is written, else as it works; None where nothing does."""
-
-    first: Step
-    second: Step
-    contact: Contact
-    follow: FollowUp
-    means: Means | None
-
-
-def _presses(game: Game, who: Character, route: Route) -> Iterator[_Press]:
-    """The presses of a route, each with what the steps before it leave: hits, how the first move came out,
-    rules used up, and a defender in the air."""
-    past = Contact()
-    for first, second in pairwise(route.steps):
-        contact = _contact(first, past)
-        follow = follow_up(game, who, first.move, second.move, contact)
-        means = second.joined or follow.means
-        yield _Press(first, second, contact, follow, means)
-        window = follow.cancel.window if means in (Means.CANCEL, Means.CHAIN) else None
-        last_hit = window.hit if window else len(first.move.hits)
-        past = replace(
-            past,
-            hits_before=past.hits_before + max(0, last_hit - contact.first_hit + 1),
-            came_by=means,
-            rules_used=(*past.rules_used, window.rule.name) if window else past.rules_used,
-        )
-        if last_hit and last_hit == len(first.move.hits):
-            result = outcome(game, first.move, contact)
-            launched = isinstance(result, Outcome) and result.effect is Effect.LAUNCH
-            past = replace(past, juggle_count=juggle_count(first.move, contact) if launched else None)
-
-
-def _contact(step: Step, past: Contact) -> Contact:
-    """How a step meets the defender: in its hit state, meaty where it says so, else with its first frame."""
-    contact = replace(past, state=step.state)
-    frame = step.meaty_frame or step.move.active_frames
-    touched = contact_on(step.move, frame) if step.meaty and frame else None
-    return contact if touched is None else replace(contact, first_hit=touched[0], active_frame=touched[1])
+def _presses(game: Game, who: Character, route: Route) -> tuple[StepCheck, ...]:
+    """The steps of a route, each with what those before it leave. How full gauges are is not asked here."""
+    full = tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
+    return presses(game, who, route, Start(gauges=full))
 
 
 def _named_before(text: str) -> tuple[str, str]:
@@ -260,12 +219,15 @@ def _of_saved(
 
 def _found(game: Game, who: Character, route: Route) -> Found | LogRefusal:
     """The route as a subject. What is written to follow by whatever works is kept as it does work."""
-    presses = tuple(_presses(game, who, route))
-    joints = [press.means for press in presses]
-    kind = SubjectKind.ROUTE
-    if len(presses) == 1 and Means.LINK in (presses[0].second.joined, presses[0].follow.means):
-        kind, joints = SubjectKind.LINK, [Means.LINK]
     first, *rest = route.steps
+    joints = [
+        step.joined or press.means for step, press in zip(rest, _presses(game, who, route)[1:], strict=True)
+    ]
+    kind = SubjectKind.ROUTE
+    if len(rest) == 1:
+        anyhow = Route((first, replace(rest[0], joined=None)))
+        if Means.LINK in (rest[0].joined, _presses(game, who, anyhow)[1].means):
+            kind, joints = SubjectKind.LINK, [Means.LINK]
     steps = (replace(step, joined=means) for step, means in zip(rest, joints, strict=True))
     route = Route((first, *steps))
     what = format_route(route)

@@ -157,7 +157,8 @@ class Move:
     `input` is its numpad notation as the game file writes it, and names it: 5MP, 2HK, j.HP,
     236HP, [4]6LP. `outcomes` holds what differs in a named hit state. `gains` and `costs` are
     pairs of gauge name and amount. `by_scheme` holds the whole move as another control scheme
-    has it, with its own input and numbers.
+    has it, with its own input and numbers. `travel`: how far a movement brings the two together
+    (below 0: apart).
     """
 
     input: str
@@ -186,6 +187,7 @@ class Move:
     gains: tuple[tuple[str, int], ...] = ()
     costs: tuple[tuple[str, int], ...] = ()
     by_scheme: tuple[tuple[str, Move], ...] = ()
+    travel: float | None = None
 
     @property
     def active_frames(self) -> int | None:

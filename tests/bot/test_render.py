@@ -47,6 +47,10 @@ RARE = (
         Code.PUNISH_OUT_OF_REACH,
         Facts(move="2HK", character="First", advantage_frames=-9, distance=2.5, unit="steps"),
     ),
+    Reason(Code.GAUGE_SHORT, Facts(move="236PP", gauge="salt", amount=40, have=12)),
+    Reason(Code.DOWNED_USED, Facts(move="2HK", limit=1)),
+    Reason(Code.DELAY_TOO_LONG, Facts(first="5MP", second="2MP", delay_frames=4, spare_frames=1)),
+    Reason(Code.MOVES_BETWEEN, Facts(move="66", move_frames=19)),
 )
 """What these games give no case of, with the facts that the engine gives."""
 

@@ -1,0 +1,30 @@
+"""Routes: checking one step by step, finding the best, and the next one to learn. Import from here."""
+
+from core.routes.check import check, presses, reliability
+from core.routes.checked import Repair, RouteCheck, StepCheck
+from core.routes.one_step_up import NextStep, expected_damage, next_step
+from core.routes.query import Aim, Found, FoundRoute, Hands, JointKey, Query, hands
+from core.routes.search import find
+from core.routes.state import Ending, Start
+
+__all__ = [
+    "Aim",
+    "Ending",
+    "Found",
+    "FoundRoute",
+    "Hands",
+    "JointKey",
+    "NextStep",
+    "Query",
+    "Repair",
+    "RouteCheck",
+    "Start",
+    "StepCheck",
+    "check",
+    "expected_damage",
+    "find",
+    "hands",
+    "next_step",
+    "presses",
+    "reliability",
+]

@@ -1,0 +1,70 @@
+"""How much damage a route can still gain at most: what lets the search give up on one early."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from core.frames import hits
+from core.model import Contact, Move
+from core.routes.joints import Judge
+
+
+class Bounds:
+    """Bounds on the damage of what may follow a move, whatever came before it.
+
+    They take it that each move comes as early in the route as can be, with nothing used up: hitstun decay and
+    damage scaling must not turn back, else every bound is infinite.
+    """
+
+    def __init__(self, judge: Judge, moves: Sequence[Move], distance: float | None) -> None:
+        self._judge = judge
+        self._attacks = tuple(move for move in moves if hits(move))
+        dashes = (move.recovery_frames for move in moves if not hits(move))
+        self._dashes = (0, *(frames for frames in dashes if frames is not None))
+        # On the ground, and in the air at a count at which everything still hits that ever does.
+        self._contacts = (Contact(distance=distance), Contact(distance=distance, juggle_count=0))
+        self._most: dict[tuple[int, int, int], float] = {}
+        self._after: dict[int, tuple[Move, ...]] = {}
+        game = judge.game
+        steps = game.scaling.steps_percent if game.scaling else ()
+        self.usable = all(a >= b for a, b in pairwise(steps)) and all(
+            a <= b for a, b in pairwise(game.hitstun_decay_frames)
+        )
+
+    def more(self, move: Move, hits_before: int, left: int) -> float:
+        """The most damage that at most `left` moves after this one can add, its own hits not counted."""
+        if not left:
+            return 0.0
+        if not self.usable:
+            return float("inf")
+        # One hit of each move lands at the least.
+        number = min(hits_before + 1, self._judge.hits_that_matter)
+        key = (id(move), number, left)
+        most = self._most.get(key)
+        if most is None:
+            most = max(
+                (
+                    (self._judge.damage(after, Contact(hits_before=number), len(after.hits)) or 0)
+                    + self.more(after, number, left - 1)
+                    for after in self.following(move)
+                ),
+                default=0.0,
+            )
+            self._most[key] = most
+        return most
+
+    def following(self, move: Move) -> tuple[Move, ...]:
+        """The moves that follow this one in some route or other."""
+        known = self._after.get(id(move))
+        if known is None:
+            known = self._after[id(move)] = tuple(
+                second
+                for second in self._attacks
+                if any(
+                    self._judge.joints(move, second, contact, dash)
+                    for contact in self._contacts
+                    for dash in self._dashes
+                )
+            )
+        return known
