@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -25,6 +26,7 @@ class Bounds:
         # On the ground, and in the air at a count at which everything still hits that ever does.
         self._contacts = (Contact(distance=distance), Contact(distance=distance, juggle_count=0))
         self._most: dict[tuple[int, int, int], float] = {}
+        self._with_next: dict[tuple[int, int, int], float] = {}
         self._after: dict[int, tuple[Move, ...]] = {}
         game = judge.game
         steps = game.scaling.steps_percent if game.scaling else ()
@@ -37,21 +39,26 @@ class Bounds:
         if not left:
             return 0.0
         if not self.usable:
-            return float("inf")
-        # One hit of each move lands at the least.
-        number = min(hits_before + 1, self._judge.hits_that_matter)
+            return math.inf
+        number = min(hits_before, self._judge.hits_that_matter)
         key = (id(move), number, left)
         most = self._most.get(key)
         if most is None:
-            most = max(
-                (
-                    (self._judge.damage(after, Contact(hits_before=number), len(after.hits)) or 0)
-                    + self.more(after, number, left - 1)
-                    for after in self.following(move)
-                ),
-                default=0.0,
-            )
-            self._most[key] = most
+            follow = (self.with_next(after, number, left) for after in self.following(move))
+            most = self._most[key] = max(follow, default=0.0)
+        return most
+
+    def with_next(self, after: Move, hits_before: int, left: int) -> float:
+        """The same where this is the first of the moves after it."""
+        if not self.usable:
+            return math.inf
+        # One hit of each move lands at the least.
+        number = min(hits_before + 1, self._judge.hits_that_matter)
+        key = (id(after), number, left)
+        most = self._with_next.get(key)
+        if most is None:
+            own = self._judge.damage(after, Contact(hits_before=number), len(after.hits)) or 0
+            most = self._with_next[key] = own + self.more(after, number, left - 1)
         return most
 
     def following(self, move: Move) -> tuple[Move, ...]:

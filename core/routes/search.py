@@ -137,7 +137,7 @@ class _Search:
         reaches = [move.reach for move in self._moves if move.reach is not None and move.projectile is None]
         self._shortest_reach = min(reaches, default=math.inf)
         self._most_pushed = max((move.pushback_on_hit or 0 for move in self._moves), default=0)
-        self._followers: dict[tuple[object, ...], tuple[Step, ...]] = {}
+        self._followers: dict[tuple[object, ...], tuple[tuple[Step, float], ...]] = {}
         costs = [self.judge.costs(move) for move in self._moves]
         gains = [dict(move.gains) for move in self._moves]
         self._cheapest = tuple(
@@ -162,7 +162,7 @@ class _Search:
         node = label.state
         if node.moves >= self.query.most_moves:
             return
-        for step in self._follow_at_all(node):
+        for step in self._promising(node):
             taken = follow(self.judge, node.state, step)
             if isinstance(taken, Verdict):
                 continue
@@ -172,9 +172,26 @@ class _Search:
                     self._best.note(self._worth(after))
                     yield self._label(after, label)
 
+    def _promising(self, node: Node) -> Iterator[Step]:
+        """The steps that may follow, without those that better nothing known even at their surest."""
+        state = node.state
+        left = self.query.most_moves - node.moves
+        own = self.judge.damage(state.move, state.contact, len(state.move.hits)) or 0
+        damage, expected = (state.damage or 0) + own, node.expected + node.chance * own
+        frames = math.inf if state.frames is None else state.frames
+        for step, surest in self._follow_at_all(node):
+            chance = node.chance * surest
+            more = math.inf
+            if hits(step.move):
+                more = self._bounds.with_next(step.move, state.contact.hits_before, left)
+            most = Worth(damage + more, chance, expected + chance * more, frames)
+            if damage + more >= self.query.least_damage and not self._best.beats(most):
+                yield step
+
     def promise(self, label: Label[Node]) -> float:
         """The most damage that can land of what grows from it, as likely as it has come so far."""
-        return self._at_most(label.state) * label.state.chance
+        chance = label.state.chance
+        return self._at_most(label.state) * chance if chance else 0.0
 
     def end(self, label: Label[Node]) -> End | None:
         """What the route comes to if it ends here; None where it is not what is looked for."""
@@ -233,19 +250,23 @@ class _Search:
             tuple(key for key in joints if key not in self.query.known),
         )
 
-    def _follow_at_all(self, node: Node) -> tuple[Step, ...]:
-        """The steps that timing and rules let follow; the rest need not be tried."""
+    def _follow_at_all(self, node: Node) -> tuple[tuple[Step, float], ...]:
+        """The steps that timing and rules let follow, each with the chance of its surest press."""
         judge, state = self.judge, node.state
         first, dash = state.move, state.dash
         contact = judge.for_timing(first, state.contact)
         key = (id(first), contact, dash, node.moves == 1)
         if key not in self._followers:
-            frames = dash.frames if dash else 0
             attacks = self._attacks
             if node.moves > 1 and self._bounds.usable:
                 attacks = tuple(self._step_of[id(move)] for move in self._bounds.following(node.attack))
-            found = tuple(step for step in attacks if judge.joints(first, step.move, contact, frames))
-            self._followers[key] = found if dash else (*found, *self._dashes)
+            frozen = first.freeze.frames if first.freeze and not dash else 0
+            found = [] if dash else [(step, 1.0) for step in self._dashes]
+            for step in attacks:
+                joints = judge.joints(first, step.move, contact, dash.frames if dash else 0)
+                if joints:
+                    found.append((step, max(self._chance(joint.window, frozen) for joint in joints)))
+            self._followers[key] = tuple(found)
         return self._followers[key]
 
     def _after(self, node: Node, step: Step, taken: Taken) -> Node | None:

@@ -10,8 +10,10 @@ import math
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import pytest
+from builders import game_of, row
 from demo import GAMES, demo
 
 from core.cancels import cancel
@@ -488,3 +490,37 @@ def test_a_move_without_damage_in_the_file_is_left_out_and_named() -> None:
     found = find(replace(game, characters=(solo,)), solo, asked())
     assert found.left_out == (dull.input,)
     assert all(dull not in route.route.moves for route in found.routes)
+
+
+def detour(first: dict[str, Any], second: dict[str, Any], last: dict[str, Any]) -> Game:
+    """Two starters with the same numbers, of which the second does less damage; both link into 5MP alone,
+    which is cancelled into a special."""
+    return game_of(
+        row("5LP", 7, 3, 7, 6, 0, damage=60, reach=3, **first),
+        row("5LK", 7, 3, 7, 6, 0, damage=50, reach=3, **second),
+        row("5MP", 6, 3, 12, 0, 0, damage=10, reach=3, pushback_on_hit=0.2),
+        row("236LP", 8, 3, 20, -4, -8, damage=300, kind="special", **last),
+        cancel=[
+            {
+                "name": "special cancel",
+                "from": {"moves": ["5MP"]},
+                "into": {"kinds": ["special"]},
+                "contact": ["hit"],
+            }
+        ],
+        gauge=[{"name": "salt", "maximum": 40}],
+    )
+
+
+@pytest.mark.parametrize(
+    "game",
+    [
+        detour({"gain": "salt 10"}, {"gain": "salt 30"}, {"cost": "salt 30"}),
+        detour({"pushback_on_hit": 1.0}, {"pushback_on_hit": 0.2}, {"reach": 1.0}),
+    ],
+    ids=["it fills the gauge", "it stays in reach"],
+)
+def test_less_damage_now_is_kept_where_it_opens_up_more_later(game: Game) -> None:
+    found = find(game, game.characters[0], asked())
+    assert format_route(found.routes[0].route) == "5LK, 5MP xx 236LP"
+    assert found.routes[0].damage == 360
