@@ -8,7 +8,6 @@ import json
 import logging
 import os
 import sys
-import textwrap
 from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
@@ -20,10 +19,20 @@ from bot.render.summary import summary
 from bot.render.values import KEYS, values
 from bot.results.ask import Asked, UnknownName
 from bot.services.ask import AskService
+from bot.services.learn import asks_to_learn
+from bot.terminal.common import (
+    ANSWERED,
+    BAD_USAGE,
+    CANNOT_RUN,
+    INTERRUPTED,
+    NO_ANSWER,
+    UsageError,
+    epilog,
+)
+from bot.terminal.routes import add_routes, print_routes
 from core.gamefile import GameFileError
 from core.verdict import Answer
 
-ANSWERED, NO_ANSWER, BAD_USAGE, CANNOT_RUN, INTERRUPTED = 0, 1, 2, 3, 130
 ROOM_PORT, MAX_PORT = 8650, 65_535
 ROOM_NEEDS = ("simcord", "markdown_it")  # the simulator, and what its page needs
 
@@ -38,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return code
     except SystemExit as stop:  # argparse has printed what is wrong, or the help
         return stop.code if isinstance(stop.code, int) else BAD_USAGE
-    except (ConfigError, GameNotFoundError) as error:
+    except (ConfigError, GameNotFoundError, UsageError) as error:
         print(error, file=sys.stderr)
         return BAD_USAGE
     except GameFileError as error:
@@ -62,6 +71,9 @@ def _run(given: argparse.Namespace) -> int:
             return _room(given, settings)
         case "backup" | "restore":
             return _copy(given, settings)
+        case "route":
+            code: int = given.run(given, settings)
+            return code
         case "check":
             print(summary(read_game(game_file(given.file, settings.games_folder))))
         case _:
@@ -74,6 +86,8 @@ def _ask(given: argparse.Namespace, settings: Settings) -> int:
     service = AskService(read_game(game_file(given.game or settings.default_game, settings.games_folder)))
     character = given.character or settings.default_character or None
     result = service.ask(given.question, character, given.controls)
+    if asks_to_learn(result):
+        return print_routes(result, given.controls, as_json=given.json)
     print(json.dumps(values(result), ensure_ascii=False, indent=2) if given.json else text(result))
     if isinstance(result, Asked):
         return NO_ANSWER if result.answer is Answer.UNKNOWN else ANSWERED
@@ -136,7 +150,9 @@ def _parser() -> argparse.ArgumentParser:
         parents=[shared],
         help="ask one question",
         description="Ask one question in plain words, such as: does 5MP link into 2MP on counter hit?",
-        epilog=_epilog(),
+        epilog=epilog(
+            KEYS, "0 answered; 1 not understood, or the answer is unknown; 2 bad usage or a bad file"
+        ),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     ask.set_defaults(command="ask")
@@ -180,6 +196,7 @@ def _parser() -> argparse.ArgumentParser:
         copying = commands.add_parser(name, parents=[shared], help=what, description=what.capitalize() + ".")
         copying.set_defaults(command=name)
         copying.add_argument("file", type=Path, metavar="FILE", help=file)
+    add_routes(commands, shared)
     game = commands.add_parser("game", help="look after game files").add_subparsers(
         required=True, metavar="COMMAND"
     )
@@ -197,17 +214,6 @@ def _port(text: str) -> int:
     if text.isascii() and text.isdigit() and int(text) <= MAX_PORT:
         return int(text)
     raise argparse.ArgumentTypeError(f"a port is a number from 0 to {MAX_PORT}")
-
-
-def _epilog() -> str:
-    keys = "\n".join(
-        textwrap.fill(f"{key}: {what}", 98, initial_indent="  ", subsequent_indent="      ")
-        for key, what in KEYS.items()
-    )
-    return (
-        f"keys of the JSON:\n{keys}\n\n"
-        "exit code: 0 answered; 1 not understood, or the answer is unknown; 2 bad usage or a bad file"
-    )
 
 
 if __name__ == "__main__":

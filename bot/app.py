@@ -8,6 +8,7 @@ from typing import ParamSpec
 
 from bot.client.bot import ChatBot
 from bot.cogs.asking import Asking
+from bot.cogs.conversions import Conversions
 from bot.cogs.listening import Listening
 from bot.cogs.log import Log
 from bot.cogs.members import Members
@@ -19,28 +20,40 @@ from bot.cogs.server import Server
 from bot.components.acts import ACTS
 from bot.components.buttons import QuestionButton
 from bot.components.practice_buttons import PracticeButton, TallyPick
+from bot.components.quiz import AnswerButton
+from bot.components.route_buttons import OpenPick
+from bot.components.route_pick import RoutePick
+from bot.components.sheet import TakeButton
 from bot.config import Settings
 from bot.gamefiles import game_file, own_games, packaged_games, read_game
 from bot.ports import Clock, Worker, WorkerError
 from bot.render.pictures import warm_up
 from bot.services.access import Access
+from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
 from bot.services.drafts import Drafts
 from bot.services.hands import TimingService
+from bot.services.library import LibraryService
 from bot.services.log import LogService
+from bot.services.opening import RouteOpener
 from bot.services.plan import PlanService
+from bot.services.playing import PlayService
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
+from bot.services.quiz import QuizService
+from bot.services.route_drill import DrillService
+from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
 from bot.services.settings import SettingsBook
+from bot.services.sheets import SheetService
 from bot.storage.store import Store
 from bot.worker import WorkerPool
 from core.model import Game
 
 P = ParamSpec("P")
 
-COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, OwnData)
-BUTTONS = (QuestionButton, PracticeButton, TallyPick)
+COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, Conversions, OwnData)
+BUTTONS = (QuestionButton, PracticeButton, TallyPick, OpenPick, RoutePick, AnswerButton, TakeButton)
 
 
 class SystemClock:
@@ -70,6 +83,14 @@ class Cornerman(ChatBot):
         self.progress = ProgressService(store, self.desk, self.book, clock)
         self.plans = PlanService(store, self.desk, self.book, clock)
         self.routes = RouteService(store, self.desk, self.book, clock)
+        self.opener = RouteOpener(store, self.desk, self.timing)
+        self.finder = RouteFinder(store, self.desk, self.book, clock, self.timing, self.opener, worker)
+        self.playing = PlayService(store, self.desk, self.book, worker)
+        self.drills = DrillService(store, self.book, clock, worker)
+        self.library = LibraryService(store, self.routes, self.desk, self.book, clock)
+        self.conversions = ConversionService(store, self.desk, self.routes)
+        self.sheets = SheetService(store, self.desk, self.timing, worker)
+        self.quiz = QuizService(store, self.desk, clock)
         self.privacy = PrivacyService(store, self.book)
         self.drafts = Drafts()
 

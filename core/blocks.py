@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.cancels import cancel, stun_race
+from core.cancels import cancel, out_of_jump, stun_race
 from core.conditions import cannot_touch, refusal
 from core.frames import advantage, distance_after, startup
 from core.links import link_race
@@ -41,7 +41,8 @@ def gaps(
         delay = window.first_delay_frames + delay_frames
         if window.last_delay_frames is None or delay <= window.last_delay_frames:
             refused = refusal(game, first, second, contact, window.hit)
-            race = stun_race(game, first, second, contact, window)
+            later = out_of_jump(character, window.rule, second)
+            race = later if isinstance(later, Missing) else stun_race(game, first, later, contact, window)
             if refused is not None:
                 verdict = refused
             elif isinstance(race, Missing):

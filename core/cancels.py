@@ -6,7 +6,7 @@ on the first frame after hitstop, it combos if startup + d <= stun of the hit it
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.conditions import cannot_touch, costs, notes, refusal
 from core.frames import contact_clock, frames_left, startup, stun
@@ -88,7 +88,7 @@ def _out_of(
     if not allowed.rules:
         forbidden = Verdict(Answer.NO, allowed.refusals)
         return CancelAnswer(forbidden, forbidden)
-    answers = [_by_rule(game, rule, first, second, contact, hit) for rule in allowed.rules]
+    answers = [_by_rule(game, character, rule, first, second, contact, hit) for rule in allowed.rules]
     return min(answers, key=_best_first)
 
 
@@ -99,7 +99,7 @@ def _best_first(answer: CancelAnswer) -> tuple[int, int]:
 
 
 def _by_rule(
-    game: Game, rule: CancelRule, first: Move, second: Move, contact: Contact, hit: int
+    game: Game, character: Character, rule: CancelRule, first: Move, second: Move, contact: Contact, hit: int
 ) -> CancelAnswer:
     window = _window(game, rule, first, contact, hit)
     if isinstance(window, Missing):
@@ -120,7 +120,25 @@ def _by_rule(
         evidence = evidence.plus(from_hit=window.hit)
     allows = Reason(Code.RULE_ALLOWS, facts.plus(contact=contact.kind.value))
     legal = Verdict(Answer.YES, (allows, *costs(second)), evidence)
-    return CancelAnswer(legal, _combos(game, first, second, contact, window), window)
+    later = out_of_jump(character, rule, second)
+    if isinstance(later, Missing):
+        return CancelAnswer(legal, later.verdict, window)
+    return CancelAnswer(legal, combos(game, first, later, contact, window), window)
+
+
+def out_of_jump(character: Character, rule: CancelRule, move: Move) -> Move | Missing:
+    """The move as it counts from the start of the jump, where the rule has one before it; else itself."""
+    if not rule.jump:
+        return move
+    if character.jump is None:
+        return Missing("", (f"jump of {character.name}",))
+    own, cancelled = move.startup_frames, move.cancelled_startup_frames
+    before = character.jump.before_frames
+    return replace(
+        move,
+        startup_frames=None if own is None else own + before,
+        cancelled_startup_frames=None if cancelled is None else cancelled + before,
+    )
 
 
 def _window(game: Game, rule: CancelRule, first: Move, contact: Contact, hit: int) -> CancelWindow | Missing:
@@ -157,7 +175,11 @@ def _next_touch(first: Move, contact: Contact, hit: int) -> int | None:
     return None if isinstance(here, Missing) or isinstance(following, Missing) else here - following - 1
 
 
-def _combos(game: Game, first: Move, second: Move, contact: Contact, window: CancelWindow) -> Verdict:
+def combos(game: Game, first: Move, second: Move, contact: Contact, window: CancelWindow) -> Verdict:
+    """Whether the second move, begun in this window, combos; on block whether it is a true blockstring.
+
+    Evidence: `stun_frames`, `startup_frames`, and the last start and press that still combo, where known.
+    """
     refused = refusal(game, first, second, contact, window.hit)
     if refused is not None:
         return refused
@@ -183,7 +205,10 @@ def _combos(game: Game, first: Move, second: Move, contact: Contact, window: Can
             press = window.last_press_frames - window.last_delay_frames + last
             evidence = evidence.plus(last_combo_press_from_contact_frames=press)
     lasts = Reason(Code.STUN_LASTS, facts.plus(spare_frames=spare))
-    return Verdict(Answer.YES, (lasts, *notes(game, first, second, contact, window.hit)), evidence)
+    jump: tuple[Reason, ...] = ()
+    if window.rule.jump:
+        jump = (Reason(Code.JUMP_FIRST, Facts(move=second.input, startup_frames=race.startup_frames)),)
+    return Verdict(Answer.YES, (lasts, *jump, *notes(game, first, second, contact, window.hit)), evidence)
 
 
 @dataclass(frozen=True, slots=True)

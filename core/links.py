@@ -112,7 +112,7 @@ def _verdict(
     if buffer is None:
         missing = Reason(Code.NUMBER_MISSING, Facts(move="", field="link_frames of [buffers]"))
         return Verdict(Answer.YES, (*reasons, missing), evidence)
-    cancelled_until = _last_cancel_press(game, character, first, second, contact)
+    cancelled_until = last_cancel_press(game, character, first, second, contact)
     opens = -buffer if cancelled_until is None else max(-buffer, cancelled_until + 1)
     if opens > -buffer:
         reasons = (*reasons, Reason(Code.EARLY_PRESS_CANCELS, facts.plus(first_press_frames=opens)))
@@ -134,7 +134,7 @@ def _numbers(lead: Range, speed: int, lowest: int, highest: int) -> Facts:
     )
 
 
-def _last_cancel_press(
+def last_cancel_press(
     game: Game, character: Character, first: Move, second: Move, contact: Contact
 ) -> int | None:
     """The last press, relative to the first free frame, that a cancel or chain would take instead.

@@ -54,13 +54,15 @@ def permission(
 ) -> Permission:
     """What the rules say of `second` begun out of `first` after its `hit`-th span met the defender."""
     grounding = _grounding(first, second)
-    if grounding is not None:
+    jumps = grounding is not None and grounding.code is Code.NEEDS_AIR
+    into = [
+        rule for rule in (*character.rules, *game.rules) if fits(rule.into, second) and rule.jump == jumps
+    ]
+    if grounding is not None and not (jumps and into):
         return Permission((), (grounding,))
     allowing: list[CancelRule] = []
     refusals: list[tuple[int, Reason]] = []
-    for rule in (*character.rules, *game.rules):
-        if not fits(rule.into, second):
-            continue
+    for rule in into:
         nearness, reason = _forbids(rule, game, first, second, contact)
         if reason is None:
             allowing.append(rule)
@@ -75,7 +77,8 @@ def permission(
 
 
 def _grounding(first: Move, second: Move) -> Reason | None:
-    """A move begun out of another starts where that one is: in the air or on the ground."""
+    """A move begun out of another starts where that one is, in the air or on the ground, unless a jump
+    comes before it."""
     air = (first.stance is Stance.AIRBORNE, second.stance is Stance.AIRBORNE)
     if air[0] == air[1]:
         return None

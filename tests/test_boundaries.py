@@ -29,7 +29,7 @@ MAY_KNOW: dict[str, set[str]] = {
 }
 """What each part may import besides itself. Those in COMPOSES wire the program, and may know all."""
 
-COMPOSES = {"bot", "bot.app", "bot.__main__", "bot.room"}
+COMPOSES = {"bot", "bot.app", "bot.__main__", "bot.room", "bot.terminal"}
 CORE_MAY_USE = set(sys.stdlib_module_names) | {"pydantic", "core"}
 CORE_MUST_NOT_USE = {"random", "time", "logging", "os", "pathlib", "socket", "sqlite3", "asyncio", "io"}
 WITHOUT_PLATFORM_OR_SQL = ("bot.services", "bot.results", "bot.words", "bot.ports")

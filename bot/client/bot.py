@@ -49,6 +49,7 @@ class ChatBot(commands.Bot):
         self._seen = Seen()
 
     reply = staticmethod(sending.reply)
+    reply_plainly = staticmethod(sending.reply_plainly)
     wait = staticmethod(sending.wait)
     replace = staticmethod(sending.replace)
     wait_in_place = staticmethod(sending.wait_in_place)

@@ -41,6 +41,27 @@ async def reply(
             )
 
 
+async def reply_plainly(
+    interaction: discord.Interaction[Any],
+    content: str,
+    view: discord.ui.View,
+    *,
+    private: bool = False,
+    files: Sequence[discord.File] = (),
+) -> None:
+    """Answer with a plain message, its files and the buttons below it: a sound in a card can be downloaded
+    but not played. What others wrote must be escaped in `content`; `private` as in `reply`."""
+    with _unless_expired(interaction), _unless_answered(interaction):
+        if _is_waiting(interaction):
+            await interaction.edit_original_response(
+                content=content, view=view, attachments=files, allowed_mentions=NO_PINGS
+            )
+        else:
+            await interaction.response.send_message(
+                content, view=view, files=files, ephemeral=private, allowed_mentions=NO_PINGS
+            )
+
+
 async def wait(interaction: discord.Interaction[Any], *, private: bool = False) -> None:
     """Say that the answer takes a moment: the platform gives up on whoever stays silent for 3 s."""
     with _unless_expired(interaction), _received_or_not(interaction):

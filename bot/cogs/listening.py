@@ -10,8 +10,10 @@ from discord.ext import commands
 
 from bot.components.buttons import answer_layout
 from bot.components.chat import Chat, place_of
+from bot.components.routes import lesson_layout
 from bot.components.welcome import welcome_layout
 from bot.render.welcome import help_card
+from bot.services.learn import asks_to_learn, starter_of
 
 
 class Listening(commands.Cog):
@@ -38,7 +40,13 @@ class Listening(commands.Cog):
         if not text:
             await self._chat.answer(message, welcome_layout(desk, place, help_card))
             return
-        await self._chat.answer(message, answer_layout(desk, place, desk.ask(place, text)))
+        result = desk.ask(place, text)
+        if asks_to_learn(result):  # for typical hands: everybody sees the answer
+            starter, mine = starter_of(result), message.guild is None
+            layout = await lesson_layout(self._chat, place, starter, message.id, own_hands=mine)
+        else:
+            layout = answer_layout(desk, place, result)
+        await self._chat.answer(message, layout)
 
 
 def called(content: str, bot_id: int) -> str | None:

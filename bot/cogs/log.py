@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import Any, cast
+from typing import Any
 
 import discord
 from discord import app_commands
 from discord.ext import commands
 
 from bot.components.chat import Chat, place_of
+from bot.components.form import form_sent
 from bot.components.ids import FORM_TEMPLATE
 from bot.components.log import log_entry, log_layout, show_list, take_form
 from bot.components.offers import Choices, offer_practised, offered
@@ -103,9 +104,8 @@ class Log(commands.Cog):
     @commands.Cog.listener()
     async def on_interaction(self, interaction: discord.Interaction[Any]) -> None:
         """Take a form that was filled in, opened by this process or by an earlier one."""
-        data = cast("dict[str, Any]", interaction.data or {})
-        custom_id = str(data.get("custom_id"))
-        if interaction.type is discord.InteractionType.modal_submit and FORM.fullmatch(custom_id):
+        custom_id = form_sent(interaction)
+        if FORM.fullmatch(custom_id):
             await self._chat.press(
                 interaction, "form log", lambda: take_form(self._chat, interaction, custom_id)
             )

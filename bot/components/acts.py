@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bot.components import data, log, reports
+from bot.components import data, log, playing, quiz, reports, routes, saving, sheet
 from bot.components.ids import Act
 from bot.components.practice_buttons import Handler
 
@@ -23,6 +23,26 @@ ACTS: Mapping[Act, Handler] = {
     Act.TIMING: reports.timing_of,
     Act.PROGRESS: reports.progress_of,
     Act.PLAN: reports.plan_of,
+    Act.LOG_OF: log.open_of,
+    Act.ROUTE: routes.open_route,
+    Act.FIND: routes.find_from,
+    Act.INPUTS: playing.show_inputs,
+    Act.INPUTS_RIGHT: playing.show_inputs_right,
+    Act.INPUTS_LEFT: playing.show_inputs_left,
+    Act.SHEET: playing.show_sheet,
+    Act.PRESSES: playing.show_presses,
+    Act.CLICKS: playing.send_clicks,
+    Act.CLICKS_75: playing.send_clicks_75,
+    Act.CLICKS_50: playing.send_clicks_50,
+    Act.DRILL: playing.make_drill,
+    Act.SAVE: saving.open_save_form,
+    Act.SHARE: saving.share_route,
+    Act.LIBRARY: saving.show_library,
+    Act.KEEP: saving.keep_shared,
+    Act.TIDY: saving.tidy_shared,
+    Act.SAVED: saving.show_saved,
+    Act.CONVERSIONS: sheet.show_conversions,
+    Act.QUIZ: quiz.ask_next,
     Act.EXPORT: data.send_export,
     Act.ERASE: data.ask_to_erase,
     Act.ERASE_NOW: data.erase_now,

@@ -1,15 +1,16 @@
-"""The buttons on cards. They outlive a restart: all that they need stands in their id."""
+"""Questions asked by button, and how the answer to a question is sent."""
 
 from __future__ import annotations
 
-import re
-from typing import Any, Self
+from typing import Any
 
 import discord
 
 from bot.components.chat import Chat, place_of
 from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
+from bot.components.press import Press
+from bot.components.routes import show_lesson
 from bot.render.ask import card
 from bot.render.chat import gone_card
 from bot.render.labels import label
@@ -18,30 +19,8 @@ from bot.results.ask import Asked, Refusal
 from bot.results.key import QuestionKey
 from bot.results.place import Place
 from bot.services.desk import AskDesk
+from bot.services.learn import asks_to_learn, starter_of
 from core.model import Game
-
-
-class Press(discord.ui.DynamicItem[discord.ui.Button[Layout]], template=r"(?!)"):
-    """A persistent button. discord.py swallows what goes wrong in one: so each is run by the bot's policy."""
-
-    ACTION: str
-
-    @classmethod
-    async def from_custom_id(
-        cls, _: discord.Interaction[Any], item: discord.ui.Item[Any], __: re.Match[str], /
-    ) -> Self:
-        """The button that was pressed, made again from its id."""
-        assert isinstance(item, discord.ui.Button)
-        return cls(item)
-
-    async def callback(self, interaction: discord.Interaction[Any]) -> None:
-        """Run what the button does."""
-        chat: Chat = interaction.client
-        await chat.press(interaction, f"button {self.ACTION}", lambda: self.pressed(chat, interaction))
-
-    async def pressed(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
-        """What the button does."""
-        raise NotImplementedError
 
 
 class QuestionButton(Press, template=QUESTION_TEMPLATE):
@@ -63,8 +42,11 @@ class QuestionButton(Press, template=QUESTION_TEMPLATE):
 async def respond(
     chat: Chat, interaction: discord.Interaction[Any], result: Asked | Refusal, *, private: bool = False
 ) -> None:
-    """Answer a command or a button with the answer to a question. What only refuses is private; what
-    offers a choice is as public as the answer that will be chosen."""
+    """Answer a command or a button with the answer to a question. What only refuses is private, and what
+    the asker's log says; what offers a choice is as public as the answer that will be chosen."""
+    if asks_to_learn(result):
+        await show_lesson(chat, interaction, starter_of(result))
+        return
     layout = answer_layout(chat.desk, place_of(chat, interaction), result)
     public = isinstance(result, Asked) or layout.offers
     await chat.reply(interaction, layout, private=private or not public)

@@ -10,15 +10,23 @@ from discord import app_commands
 
 from bot.components.ids import Act
 from bot.results.place import Place
+from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
 from bot.services.drafts import Drafts
 from bot.services.hands import TimingService
+from bot.services.library import LibraryService
 from bot.services.log import LogService
+from bot.services.opening import RouteOpener
 from bot.services.plan import PlanService
+from bot.services.playing import PlayService
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
+from bot.services.quiz import QuizService
+from bot.services.route_drill import DrillService
+from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
 from bot.services.settings import SettingsBook
+from bot.services.sheets import SheetService
 
 P = ParamSpec("P")
 
@@ -33,6 +41,14 @@ class Chat(Protocol):
     progress: ProgressService
     plans: PlanService
     routes: RouteService
+    library: LibraryService
+    opener: RouteOpener
+    finder: RouteFinder
+    playing: PlayService
+    drills: DrillService
+    conversions: ConversionService
+    sheets: SheetService
+    quiz: QuizService
     privacy: PrivacyService
     drafts: Drafts
     acts: Mapping[Act, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
@@ -51,6 +67,18 @@ class Chat(Protocol):
         files: Sequence[discord.File] = (),
     ) -> None:
         """Answer a command, a button or a form with a card; `private`: only who asked sees it."""
+
+    async def reply_plainly(
+        self,
+        interaction: discord.Interaction[Any],
+        content: str,
+        view: discord.ui.View,
+        *,
+        private: bool = False,
+        files: Sequence[discord.File] = (),
+    ) -> None:
+        """Answer with a plain message, its files and the buttons below it: only there can a sound be played.
+        What others wrote must be escaped in `content`."""
 
     async def wait(self, interaction: discord.Interaction[Any], *, private: bool = False) -> None:
         """Say that the answer takes a moment; `reply` then gives it."""

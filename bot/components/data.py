@@ -22,7 +22,7 @@ async def show_kept(chat: Chat, interaction: discord.Interaction[Any]) -> None:
     place = place_of(chat, interaction)
     kept = await chat.privacy.export(place)
     buttons = practice_buttons(PracticeKey(Act.EXPORT), PracticeKey(Act.ERASE))
-    card = what_is_kept_card(len(kept.tallies), len(kept.routes), kept.settings)
+    card = what_is_kept_card(kept)
     layout = Layout(card, None, buttons)
     await chat.reply(interaction, layout, private=True)
 
@@ -45,7 +45,7 @@ async def ask_to_erase(chat: Chat, interaction: discord.Interaction[Any], _: int
     place = place_of(chat, interaction)
     kept = await chat.privacy.export(place)
     buttons = practice_buttons(PracticeKey(Act.ERASE_NOW), PracticeKey(Act.EXPORT))
-    layout = Layout(confirm_erase_card(len(kept.tallies)), None, buttons)
+    layout = Layout(confirm_erase_card(len(kept.tallies), len(kept.shared)), None, buttons)
     await chat.reply(interaction, layout, private=True)
 
 

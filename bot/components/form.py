@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 import discord
 
@@ -63,7 +63,7 @@ class LogForm(discord.ui.Modal):
 
 def read_form(interaction: discord.Interaction[Any], rest: Entry = EMPTY) -> Entry:
     """What was filled in; what the form does not ask for is as in `rest`."""
-    given = dict(_fields(interaction.data))
+    given = filled_in(interaction)
     context, presses = given.get(WHERE), given.get(PRESSES)
     return replace(
         rest,
@@ -76,6 +76,18 @@ def read_form(interaction: discord.Interaction[Any], rest: Entry = EMPTY) -> Ent
         when=given.get(WHEN, rest.when),
         controls=given.get(CONTROLS, rest.controls),
     )
+
+
+def form_sent(interaction: discord.Interaction[Any]) -> str:
+    """The id of the form that an interaction brings; empty where it brings none."""
+    if interaction.type is not discord.InteractionType.modal_submit:
+        return ""
+    return str(cast("dict[str, Any]", interaction.data or {}).get("custom_id"))
+
+
+def filled_in(interaction: discord.Interaction[Any]) -> dict[str, str]:
+    """What was typed into each field of a form, or picked first."""
+    return dict(_fields(interaction.data))
 
 
 def _fields(part: Any) -> Iterator[tuple[str, str]]:

@@ -27,9 +27,25 @@ PICK = "s1"
 """The whole id of a list: what is picked comes beside it."""
 PICK_TEMPLATE = r"s\d+(?s:.*)"
 """Lists to pick a tally from, of any version."""
+ANSWER = "a1"
+ANSWER_TEMPLATE = r"a\d+\|(?s:.*)"
+"""Answers of the quiz, of any version."""
+TAKE = "c1"
+TAKE_TEMPLATE = r"c\d+\|(?s:.*)"
+"""Buttons that keep a conversion, of any version."""
 FORM = "f1"
 FORM_TEMPLATE = r"f\d+\|(?s:.*)"
 """Forms, of any version."""
+ROUTE_PICK = "p1"
+ROUTE_PICK_TEMPLATE = r"p\d+\|(?s:.*)"
+"""Lists to pick a route from, of any version."""
+OPEN = "o1"
+"""The whole id of a list of routes in the member's own log."""
+OPEN_TEMPLATE = r"o\d+(?s:.*)"
+"""Lists to open such a route from, of any version."""
+SAVE_FORM = "g1"
+SAVE_FORM_TEMPLATE = r"g\d+\|(?s:.*)"
+"""Forms that save a route, of any version."""
 
 _KINDS = {
     Kind.LINK: "li",
@@ -39,6 +55,7 @@ _KINDS = {
     Kind.LINKS_AFTER: "la",
     Kind.CANCELS_AFTER: "cf",
     Kind.FOLLOW_UPS: "fo",
+    Kind.LEARN: "le",
     Kind.GAP: "ga",
     Kind.PUNISH: "pu",
     Kind.SAFE: "sa",
@@ -90,6 +107,46 @@ class Act(StrEnum):
     """Tells the progress of a subject; its number, 0 for all."""
     PLAN = "plan"
     """Plans a session; a subject's number, 0 for the latest."""
+    LOG_OF = "log-of"
+    """Opens a form for a route or link; a subject's."""
+    ROUTE = "route"
+    """Shows a route step by step; a subject's."""
+    INPUTS = "inputs"
+    """What to enter for a route, facing as the member last did; a subject's."""
+    INPUTS_RIGHT = "inputs-right"
+    """The same facing right; a subject's."""
+    INPUTS_LEFT = "inputs-left"
+    """The same facing left; a subject's."""
+    SHEET = "sheet"
+    """The rhythm sheet of a route; a subject's."""
+    PRESSES = "presses"
+    """The same in words alone; a subject's."""
+    CLICKS = "clicks"
+    """The click track of a route; a subject's."""
+    CLICKS_75 = "clicks-75"
+    """The same at 75 % speed; a subject's."""
+    CLICKS_50 = "clicks-50"
+    """The same at 50 % speed; a subject's."""
+    DRILL = "drill"
+    """Makes a drill out of a route; a subject's."""
+    SAVE = "save"
+    """Opens a form to save a route; a subject's."""
+    SHARE = "share"
+    """Shares a saved route with the server; a subject's."""
+    LIBRARY = "library"
+    """Lists the routes shared in the server; 0."""
+    KEEP = "keep"
+    """Saves a shared route for oneself; its number in the library."""
+    TIDY = "tidy"
+    """Takes a shared route out of the library; its number there."""
+    SAVED = "saved"
+    """Lists the member's saved routes; 0."""
+    FIND = "find"
+    """Looks for routes with the member's own hands from the first move of a route; a subject's."""
+    CONVERSIONS = "conversions"
+    """Shows the member's sheet of conversions; 0."""
+    QUIZ = "quiz"
+    """Asks the next question of the quiz; how many seconds are in time, 0 for as many as usual."""
     EXPORT = "export"
     """Sends everything that is kept; 0."""
     ERASE = "erase"
@@ -125,6 +182,59 @@ def read_practice_id(custom_id: str) -> PracticeKey | None:
 
 
 @dataclass(frozen=True, slots=True)
+class AnswerKey:
+    """What an answer of the quiz carries: the numbers of the question and of the chosen route, and how many
+    seconds are in time."""
+
+    question_id: int
+    route_id: int
+    limit_seconds: int
+
+
+def make_answer_id(key: AnswerKey) -> str:
+    """The id of an answer of the quiz.
+
+    >>> make_answer_id(AnswerKey(7, 12, 3))
+    'a1|7|12|3'
+    """
+    return f"{ANSWER}|{key.question_id}|{key.route_id}|{key.limit_seconds}"
+
+
+def read_answer_id(custom_id: str) -> AnswerKey | None:
+    """What such an id says; None where it is not one that this version makes."""
+    version, *parts = custom_id.split("|")
+    numbers = [number for part in parts if (number := _key_number(part)) is not None]
+    return AnswerKey(*numbers) if version == ANSWER and len(parts) == len(numbers) == 3 else None
+
+
+@dataclass(frozen=True, slots=True)
+class TakeKey:
+    """What a button that keeps a conversion carries: a saved route's number and the name of a situation."""
+
+    route_id: int
+    situation: str
+
+
+def make_take_id(key: TakeKey) -> str | None:
+    """The id of a button that keeps a conversion; None where it would be longer than the platform takes.
+
+    >>> make_take_id(TakeKey(12, "counter hit"))
+    'c1|12|counter hit'
+    """
+    made = f"{TAKE}|{key.route_id}|{_safe(key.situation)}"
+    return made if len(made) <= CUSTOM_ID_CHARACTERS else None
+
+
+def read_take_id(custom_id: str) -> TakeKey | None:
+    """What such an id says; None where it is not one that this version makes."""
+    version, *parts = custom_id.split("|")
+    if version != TAKE or len(parts) != 2 or not parts[1]:
+        return None
+    number = _key_number(parts[0])
+    return None if number is None else TakeKey(number, unquote(parts[1]))
+
+
+@dataclass(frozen=True, slots=True)
 class FormKey:
     """What a form carries: the tally that it changes, 0 for a new one; and whether what the form does not ask
     for is to be taken from the member's draft."""
@@ -150,6 +260,51 @@ def read_form_id(custom_id: str) -> FormKey | None:
 def read_pick(custom_id: str, value: str) -> int | None:
     """The tally that was picked from a list; None where it is not one that this version makes."""
     return _key_number(value) if custom_id == PICK else None
+
+
+def read_open(custom_id: str, value: str) -> int | None:
+    """The number of the route that was picked to be opened; None where it is not one that this version
+    makes."""
+    return _key_number(value) if custom_id == OPEN else None
+
+
+class PickFrom(StrEnum):
+    """Where the routes of a list are kept: among the member's own, or in the server's library."""
+
+    SAVED = "saved"
+    SHARED = "shared"
+
+
+def make_route_pick_id(kept: PickFrom) -> str:
+    """The whole id of a list of routes: what is picked comes beside it.
+
+    >>> make_route_pick_id(PickFrom.SHARED)
+    'p1|shared'
+    """
+    return f"{ROUTE_PICK}|{kept.value}"
+
+
+def read_route_pick(custom_id: str, value: str) -> tuple[PickFrom, int] | None:
+    """Where the route is kept that was picked from a list, and its number there; None where it is not one
+    that this version makes."""
+    kept = next((one for one in PickFrom if custom_id == make_route_pick_id(one)), None)
+    number = _key_number(value)
+    return None if kept is None or number is None else (kept, number)
+
+
+def make_save_form_id(subject_id: int) -> str:
+    """The id of a form that saves the route with this number in the member's log.
+
+    >>> make_save_form_id(12)
+    'g1|12'
+    """
+    return f"{SAVE_FORM}|{subject_id}"
+
+
+def read_save_form_id(custom_id: str) -> int | None:
+    """The number that such an id says; None where it is not one that this version makes."""
+    version, _, number = custom_id.partition("|")
+    return _key_number(number) if version == SAVE_FORM else None
 
 
 def _key_number(text: str) -> int | None:

@@ -23,7 +23,7 @@ from bot.render.log import (
 )
 from bot.results.log import Changed, Listed, Logged, LogRefusal, LogRefusalCode, PutBack, Undone
 from bot.results.place import Place
-from bot.results.tally import KeptTally
+from bot.results.tally import KeptTally, SubjectKind
 from bot.services.drafts import Draft
 from bot.services.log import Entry
 
@@ -143,6 +143,15 @@ async def open_more(chat: Chat, interaction: discord.Interaction[Any], tally_id:
     await chat.show(interaction, LogForm(more))
 
 
+async def open_of(chat: Chat, interaction: discord.Interaction[Any], subject_id: int) -> None:
+    """A form for something that the member practises or looked at."""
+    what = await chat.log.typed(place_of(chat, interaction), subject_id)
+    if isinstance(what, LogRefusal):
+        await _reply(chat, interaction, what)
+        return
+    await chat.show(interaction, LogForm(Entry(what, "")))
+
+
 async def open_change(chat: Chat, interaction: discord.Interaction[Any], tally_id: int) -> None:
     """A form with a tally's values."""
     entry = await chat.log.entry_of(place_of(chat, interaction), tally_id)
@@ -204,6 +213,9 @@ async def _replace(chat: Chat, interaction: discord.Interaction[Any], result: Lo
 
 
 def _of_one(kept: KeptTally) -> list[Any]:
+    if kept.tally.subject.kind is SubjectKind.CHOICE:
+        taken_out = PracticeKey(Act.UNDO, kept.id)
+        return list(practice_buttons(taken_out, PracticeKey(Act.QUIZ), PracticeKey(Act.LIST)))
     acts = [
         PracticeKey(Act.CHANGE, kept.id),
         PracticeKey(Act.UNDO, kept.id),

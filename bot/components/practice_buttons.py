@@ -11,7 +11,6 @@ from typing import Any, Self
 
 import discord
 
-from bot.components.buttons import Press
 from bot.components.chat import Chat, place_of
 from bot.components.ids import (
     PICK,
@@ -24,6 +23,7 @@ from bot.components.ids import (
     read_practice_id,
 )
 from bot.components.layout import Layout
+from bot.components.press import Press
 from bot.render.chat import gone_card
 from bot.render.forms import pick_hint, pick_label, practice_label
 from bot.results.tally import KeptTally
@@ -44,7 +44,7 @@ class PracticeButton(Press, template=PRACTICE_TEMPLATE):
         """Do it."""
         key = read_practice_id(self.custom_id)
         if key is None:
-            await _gone(chat, interaction)
+            await show_gone(chat, interaction)
         else:
             await chat.acts[key.act](chat, interaction, key.number)
 
@@ -63,8 +63,8 @@ def practice_buttons(*keys: PracticeKey) -> list[PracticeButton]:
     ]
 
 
-class TallyPick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=PICK_TEMPLATE):
-    """Picks a tally of the presser's own to look at."""
+class Pick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=r"(?!)"):
+    """A persistent list to pick one thing from, run by the bot's policy as buttons are."""
 
     ACTION = "pick"
 
@@ -79,13 +79,22 @@ class TallyPick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=PICK
     async def callback(self, interaction: discord.Interaction[Any]) -> None:
         """Show what was picked."""
         chat: Chat = interaction.client
-        await chat.press(interaction, f"button {self.ACTION}", lambda: self.picked(chat, interaction))
+        value = self.item.values[0] if self.item.values else ""
+        await chat.press(interaction, f"button {self.ACTION}", lambda: self.picked(chat, interaction, value))
 
-    async def picked(self, chat: Chat, interaction: discord.Interaction[Any]) -> None:
+    async def picked(self, chat: Chat, interaction: discord.Interaction[Any], value: str) -> None:
+        """What is done with what was picked."""
+        raise NotImplementedError
+
+
+class TallyPick(Pick, template=PICK_TEMPLATE):
+    """Picks a tally of the presser's own to look at."""
+
+    async def picked(self, chat: Chat, interaction: discord.Interaction[Any], value: str) -> None:
         """Show the tally."""
-        tally_id = read_pick(self.custom_id, self.item.values[0] if self.item.values else "")
+        tally_id = read_pick(self.custom_id, value)
         if tally_id is None:
-            await _gone(chat, interaction)
+            await show_gone(chat, interaction)
         else:
             await chat.acts[Act.ONE](chat, interaction, tally_id)
 
@@ -99,6 +108,7 @@ def tally_pick(tallies: Sequence[KeptTally]) -> TallyPick:
     return TallyPick(discord.ui.Select(custom_id=PICK, placeholder=pick_hint(), options=options))
 
 
-async def _gone(chat: Chat, interaction: discord.Interaction[Any]) -> None:
+async def show_gone(chat: Chat, interaction: discord.Interaction[Any]) -> None:
+    """Say that what was pressed, picked or sent is of another version."""
     game = chat.desk.game_of(place_of(chat, interaction))
     await chat.reply(interaction, Layout(gone_card(game)), private=True)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, fields
 from datetime import UTC, datetime
 
-from bot.results.tally import Drops, Everything, KeptTally, SavedRoute, Setup
+from bot.results.tally import Drops, Everything, KeptConversion, KeptTally, SavedRoute, Setup, SharedRoute
 
 FORMAT_VERSION = 1
 """Raised whenever a key is renamed, taken away or changes its meaning."""
@@ -35,6 +35,8 @@ def as_json(everything: Everything, now: datetime) -> bytes:
         },
         "tallies": [_tally(kept, undone) for kept, undone in _all(everything)],
         "routes": [_route(route) for route in everything.routes],
+        "shared_routes": [_shared(route) for route in everything.shared],
+        "conversions": [_conversion(kept) for kept in everything.conversions],
     }
     return json.dumps(whole, ensure_ascii=False, indent=2).encode()
 
@@ -123,6 +125,34 @@ def _route(route: SavedRoute) -> Json:
         "name": route.name,
         "notation": route.notation,
         "saved_at": _iso(route.saved_at),
+        "tags": list(route.tags),
+    }
+
+
+def _shared(route: SharedRoute) -> Json:
+    return {
+        "id": route.id,
+        "game": route.game,
+        "game_version": route.game_version,
+        "character": route.character,
+        "name": route.name,
+        "notation": route.notation,
+        "tags": list(route.tags),
+        "shared_at": _iso(route.shared_at),
+    }
+
+
+def _conversion(kept: KeptConversion) -> Json:
+    """`route_id`: of which of the routes."""
+    return {
+        "id": kept.id,
+        "game": kept.game,
+        "character": kept.character,
+        "starter": kept.starter,
+        "situation": kept.situation,
+        "route_id": kept.route.id,
+        "step": kept.step,
+        "due_at": _iso(kept.due_at) if kept.due_at else None,
     }
 
 

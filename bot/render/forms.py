@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.reps import what_words
 from bot.render.wording import say
-from bot.results.tally import KeptTally
+from bot.results.tally import KeptTally, SubjectKind
 from core.learning.tally import Context
 
 
@@ -35,6 +36,8 @@ def pick_hint() -> str:
 def pick_label(kept: KeptTally) -> tuple[str, str]:
     """A tally in a list to pick from: its name, and a line below it."""
     tally = kept.tally
-    name = f"{tally.landed}/{tally.tries}: {tally.subject.what}"
-    below = f"{context_name(tally.context)}, {tally.made_at:%d %b %Y}"
+    name = f"{tally.landed}/{tally.tries}: {what_words(tally.subject)}"
+    chosen = tally.subject.kind is SubjectKind.CHOICE
+    where = say("quiz-log", "short") if chosen else context_name(tally.context)
+    below = f"{where}, {tally.made_at:%d %b %Y}"
     return cut(name, CHOICE_CHARACTERS), cut(below, CHOICE_CHARACTERS)

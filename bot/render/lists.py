@@ -136,7 +136,7 @@ def _lead(
     whole = sum(is_yes(move.verdict) for move in found.moves)
     verb = plural if whole != 1 else None
     return words.lead(
-        "follow-ups-yes",
+        f"{kind.value}-yes",
         count=whole,
         links=len(links),
         cancels=len(combos),
@@ -227,7 +227,7 @@ def _asked_of(kind: Kind, move: FollowUp) -> tuple[Verdict, ...]:
     """The verdicts on a follow-up that a question of this kind asks for."""
     if kind is Kind.LINKS_AFTER:
         return (move.link,)
-    if kind is Kind.FOLLOW_UPS:
+    if kind in (Kind.FOLLOW_UPS, Kind.LEARN):
         return (move.verdict,)
     return (move.cancel.legal, move.cancel.combos) if is_yes(move.cancel.legal) else (move.cancel.legal,)
 

@@ -8,10 +8,10 @@ from datetime import UTC, tzinfo
 
 from bot.render.card import Card, Group, source_of
 from bot.render.hands import diagnosis_sentence
-from bot.render.reps import character_of, day_words, rate_words, setup_words
+from bot.render.reps import character_of, day_words, rate_words, setup_words, what_words
 from bot.render.wording import Fact, say
 from bot.results.log import Changed, Listed, Logged, LogRefusal, PutBack, Undone
-from bot.results.tally import Drops, KeptTally, Tally
+from bot.results.tally import Drops, KeptTally, SubjectKind, Tally
 from core.learning.rates import ENOUGH_TRIES
 from core.learning.tally import Context
 from core.learning.wins import Win, WinCode
@@ -110,13 +110,15 @@ def _said(tally: Tally) -> dict[str, Fact]:
     return {
         "landed": tally.landed,
         "tries": tally.tries,
-        "what": tally.subject.what,
+        "what": what_words(tally.subject),
         "where": _where(tally),
         "drops": drops_words(tally),
     }
 
 
 def _where(tally: Tally) -> str:
+    if tally.subject.kind is SubjectKind.CHOICE:
+        return say("quiz-log", "where")
     return say("reps-contexts", tally.context.value)
 
 
@@ -159,7 +161,8 @@ def _details(tally: Tally, zone: tzinfo) -> list[Group]:
     """When and how it was made, and the note."""
     when = tally.made_at.astimezone(zone)
     lines = [say("log-lines", "when", day=day_words(when.date()), time=f"{when:%H:%M %Z}")]
-    lines.append(say("log-lines", "presses-one" if tally.presses == 1 else "presses-two"))
+    if tally.subject.kind is not SubjectKind.CHOICE:
+        lines.append(say("log-lines", "presses-one" if tally.presses == 1 else "presses-two"))
     setup = setup_words(tally.setup)
     if setup is not None:
         lines.append(say("log-lines", "setup", setup=setup[0].upper() + setup[1:]))

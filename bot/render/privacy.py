@@ -7,13 +7,23 @@ from collections.abc import Sequence
 from bot.render.card import Card, Group
 from bot.render.reps import setup_words
 from bot.render.wording import say
-from bot.results.tally import MemberSettings
+from bot.results.tally import Everything, MemberSettings
 
 
-def what_is_kept_card(tallies: int, routes: int, settings: MemberSettings) -> Card:
+def what_is_kept_card(kept: Everything) -> Card:
     """What is kept of the member who asks."""
-    lead = say("privacy-leads", "kept", tallies=tallies, routes=routes)
-    return _card(lead, ("chosen", _chosen(settings)), ("who", [_line("who")]), ("do", [_line("do")]))
+    lead = say(
+        "privacy-leads",
+        "kept-shared" if kept.shared else "kept",
+        tallies=len(kept.tallies),
+        routes=len(kept.routes),
+    )
+    groups = [("chosen", _chosen(kept.settings)), ("who", [_line("who")]), ("do", [_line("do")])]
+    if kept.conversions:
+        groups.insert(0, ("more", [say("privacy-lines", "conversions", conversions=len(kept.conversions))]))
+    if kept.shared:
+        groups.insert(0, ("shared", [say("privacy-lines", "shared", routes=len(kept.shared))]))
+    return _card(lead, *groups)
 
 
 def export_card(tallies: int) -> Card:
@@ -22,10 +32,11 @@ def export_card(tallies: int) -> Card:
     return _card(lead, ("files", [_line("json"), _line("csv")]))
 
 
-def confirm_erase_card(tallies: int) -> Card:
-    """What is asked before everything is erased."""
+def confirm_erase_card(tallies: int, shared: int = 0) -> Card:
+    """What is asked before everything is erased; `shared`: how many routes the member shared."""
     lead = say("privacy-leads", "confirm", tallies=tallies)
-    return _card(lead, ("sure", [_line("take-out"), _line("only-here")]))
+    lines = [say("privacy-lines", "unshare", routes=shared)] if shared else []
+    return _card(lead, ("sure", [*lines, _line("take-out"), _line("only-here")]))
 
 
 def erased_card(tallies: int) -> Card:

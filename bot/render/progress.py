@@ -16,6 +16,7 @@ from core.text import quoted
 
 SHOWN_WEEKS = 3
 SHOWN_PRACTISED = 10
+SHOWN_CHOSEN = 5
 LIKELY_TRIES = 60
 """More tries than these without a drop are not worth naming: nobody makes them at the present rate."""
 CLOSE_TRIES = 30
@@ -43,13 +44,14 @@ def overview_card(overview: Overview) -> Card:
     if len(overview.practised) > len(shown):
         lines.append(say("progress-lines", "more-practised", count=len(overview.practised) - len(shown)))
     row = [
-        say("progress-lines", "all-tries", tries=overview.tries),
+        *([say("progress-lines", "all-tries", tries=overview.tries)] if overview.practised else []),
         _row("progress-days", overview.days),
         _row("progress-weeks", overview.weeks),
     ]
     groups = [
         *_group("practised", lines),
         *_group("then", _then(overview.practised)),
+        *_group("choosing", _choosing(overview)),
         *_group("row", row),
         *_group("next", [next_words(overview.next)] if overview.next else []),
     ]
@@ -166,11 +168,30 @@ def _when(progress: SubjectProgress) -> Iterator[str]:
 
 def _overview_lead(overview: Overview) -> str:
     count, owned = len(overview.practised), sum(line.owned for line in overview.practised)
+    if not count:
+        return say("progress-leads", "overview-choosing")
     if count == 1:
         return say("progress-leads", "overview-one-all" if owned else "overview-one-none")
     if owned in (0, count):
         return say("progress-leads", "overview-all" if owned and count else "overview-none", count=count)
     return say("progress-leads", "overview", count=count, owned=owned, are="is" if owned == 1 else "are")
+
+
+def _choosing(overview: Overview) -> Iterator[str]:
+    """What is chosen in the quiz, the latest first."""
+    several = len({line.subject.character for line in overview.choosing}) > 1
+    shown = overview.choosing[:SHOWN_CHOSEN]
+    for line in shown:
+        yield say(
+            "progress-lines",
+            "chosen-few" if isinstance(line.recent, TooFew) else "chosen",
+            what=_named(line, several),
+            recent=recent_words(line.recent),
+            tries=line.tries,
+            day=day_words(line.last_day),
+        )
+    if more := len(overview.choosing) - len(shown):
+        yield say("progress-lines", "more-practised", count=more)
 
 
 def _practised(line: Practised, several: bool) -> str:

@@ -6,7 +6,7 @@ import re
 from datetime import date
 
 from bot.render.wording import say
-from bot.results.tally import Setup, Subject
+from bot.results.tally import Setup, Subject, SubjectKind
 from core.learning.rates import Rate, TooFew, tell
 from core.learning.spacing import NextPractice
 from core.model import Character, Game
@@ -84,6 +84,17 @@ def link_moves(what: str) -> tuple[str, str]:
 def is_linked(what: str) -> bool:
     """Whether the second move of a link waits for the first to end; else it comes out of it."""
     return _LINKED in _JOINS.split(what)[1::2]
+
+
+def what_words(subject: Subject) -> str:
+    """What is practised, as a line on a tally calls it.
+
+    >>> what_words(Subject("Saltglass", "Odrun Vale", SubjectKind.CHOICE, "5MP, counter hit"))
+    'choosing (5MP, counter hit)'
+    """
+    if subject.kind is SubjectKind.CHOICE:
+        return say("quiz-log", "what", what=subject.what)
+    return subject.what
 
 
 def character_of(game: Game, subject: Subject) -> Character | None:

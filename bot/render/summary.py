@@ -39,7 +39,8 @@ def unknown_numbers(game: Game) -> dict[str, int]:
 def _unknown(move: Move) -> list[str]:
     """Each number that bears on this move and is left out."""
     if move.kind is MoveKind.MOVEMENT:
-        return [] if move.recovery_frames is not None else ["recovery"]
+        lengths = {"recovery": move.recovery_frames, "travel": move.travel}
+        return [field for field, length in lengths.items() if length is None]
     throw = move.hit_level is HitLevel.THROW
     bears = {
         "startup": move.startup_frames is None,

@@ -25,6 +25,7 @@ class Kind(StrEnum):
     LINKS_AFTER = "links-after"
     CANCELS_AFTER = "cancels-after"
     FOLLOW_UPS = "follow-ups"
+    LEARN = "learn"
     GAP = "gap"
     PUNISH = "punish"
     SAFE = "safe"

@@ -147,7 +147,8 @@ class Practised:
 class Overview:
     """Everything a member practises in one game, the latest first, and the rows of days and weeks with
     practice in any game. `tries`: all of this game; `points`: all of it by week; `beside`: what was tried in
-    training and in matches too. `next`: for a date that the member named, None where none."""
+    training and in matches too. `next`: for a date that the member named, None where none. `choosing`: what
+    they choose in the quiz; it counts in the rows of days and weeks, and in nothing else here."""
 
     game: Game
     practised: tuple[Practised, ...]
@@ -158,6 +159,7 @@ class Overview:
     goal: float
     beside: tuple[Beside, ...] = ()
     next: NextPractice | None = None
+    choosing: tuple[Practised, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,17 +16,19 @@ WHAT_CHARACTERS = 120
 
 
 class SubjectKind(StrEnum):
-    """What can be practised: two moves with a press to time, moves in a row, or anything in words."""
+    """What can be practised: two moves with a press to time, moves in a row, anything in words; or choosing
+    what to do when a starter lands, which is no practice of the hands."""
 
     LINK = "link"
     ROUTE = "route"
     DRILL = "drill"
+    CHOICE = "choice"
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What is practised. `what` is canonical: a route as `format_route` writes it, a drill's words.
-    `character` is empty for a drill."""
+    """What is practised. `what` is canonical: a route as `format_route` writes it, a drill's words, a starter
+    with its situation. `character` is empty for a drill."""
 
     game: str
     character: str
@@ -162,7 +164,8 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class SavedRoute:
-    """A member's route under a name of their own, as notation and the game version it was saved with."""
+    """A member's route under a name of their own, as notation and the game version it was saved with.
+    `tags`: words without blanks, in lower case, in order."""
 
     id: int
     game: str
@@ -171,6 +174,41 @@ class SavedRoute:
     name: str
     notation: str
     saved_at: datetime
+    tags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SharedRoute:
+    """A route that a member shared with everybody in the server, under a name that is the server's.
+    `shared_by`: the member's number on the platform."""
+
+    id: int
+    game: str
+    game_version: str
+    character: str
+    name: str
+    notation: str
+    tags: tuple[str, ...]
+    shared_by: int
+    shared_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class KeptConversion:
+    """What a member does when `starter` (an input) lands in a situation: a route that they saved.
+
+    `step`: how often it was known lately, from 0; `due_at`: when the quiz is to ask it again, None for one
+    that was never asked.
+    """
+
+    id: int
+    game: str
+    character: str
+    starter: str
+    situation: str
+    route: SavedRoute
+    step: int = 0
+    due_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,3 +237,5 @@ class Everything:
     routes: tuple[SavedRoute, ...] = ()
     settings: MemberSettings = field(default=MemberSettings())
     undone: tuple[KeptTally, ...] = ()
+    shared: tuple[SharedRoute, ...] = ()
+    conversions: tuple[KeptConversion, ...] = ()

@@ -16,6 +16,7 @@ from bot.results.place import Owner
 from bot.results.tally import (
     Controller,
     Drops,
+    KeptConversion,
     MemberSettings,
     SavedRoute,
     Setup,
@@ -25,7 +26,7 @@ from bot.results.tally import (
     Tally,
 )
 from bot.services.subjects import Found, windows_of
-from bot.storage import routes, settings, tallies
+from bot.storage import conversions, library, routes, settings, tallies
 from bot.storage.store import Store
 from core.learning.tally import Context
 from core.model import Game, Means, MoveKind
@@ -107,7 +108,7 @@ def read_history() -> History:
 
 
 async def write_history(store: Store, ids: Mapping[str, Owner], games: Mapping[str, Game]) -> None:
-    """Store everybody's log, settings and routes. `ids`: the members by name; `games` by name."""
+    """Store everybody's log, settings, routes, those shared too, and conversions. `ids`, `games` by name."""
     history = read_history()
     async with store.write() as writing:
         for player in history.players:
@@ -118,11 +119,28 @@ async def write_history(store: Store, ids: Mapping[str, Owner], games: Mapping[s
             chosen = MemberSettings(own, player.goal, made[-1].setup)
             await settings.set_member(writing, owner, chosen)
             for row in player.routes:
-                saved_at = datetime.combine(row["saved"], time(player.hour), UTC)
-                saved = SavedRoute(
-                    0, game.name, game.version, player.character, row["name"], row["notation"], saved_at
-                )
-                await routes.save(writing, owner, saved)
+                saved = await routes.save(writing, owner, _saved(player, row, game))
+                if "shared" in row:
+                    await library.share(writing, owner, saved, _at(player, row["shared"]))
+                for situation in row.get("kept_for", ()):
+                    await conversions.set_one(writing, owner, _conversion(saved, situation, game))
+
+
+def _saved(player: Player, row: Mapping[str, Any], game: Game) -> SavedRoute:
+    name, notation, tags = row["name"], row["notation"], tuple(row.get("tags", ()))
+    moment = _at(player, row["saved"])
+    return SavedRoute(0, game.name, game.version, player.character, name, notation, moment, tags)
+
+
+def _conversion(route: SavedRoute, situation: str, game: Game) -> KeptConversion:
+    who = next(one for one in game.characters if one.name == route.character)
+    starter = parse_route(route.notation, game, who).steps[0].move.input
+    return KeptConversion(0, game.name, who.name, starter, situation, route)
+
+
+def _at(player: Player, day: date) -> datetime:
+    """When the player practises on this day."""
+    return datetime.combine(day, time(player.hour), UTC)
 
 
 def log_of(player: Player, history: History, game: Game) -> tuple[Tally, ...]:

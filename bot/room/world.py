@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import discord
@@ -24,13 +25,24 @@ BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 class RoomClock:
-    """The simulator's time, which `day` and `week` move."""
+    """The simulator's time, which `day` and `week` move; between them it goes on as any clock does, so that
+    a quiz can be answered too slowly."""
 
     env: simcord.Env | None = None
 
+    def __init__(self) -> None:
+        self._began_seconds = _real_seconds()
+
     def now(self) -> datetime:
         """The time now; before the simulator has started, when it will start."""
-        return self.env.now() if self.env else BEGIN
+        if self.env is None:
+            return BEGIN
+        return self.env.now() + timedelta(seconds=_real_seconds() - self._began_seconds)
+
+
+def _real_seconds() -> float:
+    """Of a clock that the simulator leaves alone, as it does not `time.monotonic`."""
+    return time.clock_gettime(time.CLOCK_MONOTONIC)
 
 
 @dataclass(frozen=True, slots=True)

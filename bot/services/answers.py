@@ -38,6 +38,7 @@ def fits_kind(question: Question) -> bool:
         and (said.delay_frames is None or kind in _DELAYED)
         and (said.reversal_startup_frames is None or kind is Kind.SAFE_JUMP)
         and (said.hits_before is None or contact is not ContactKind.BLOCK)
+        and not (kind is Kind.LEARN and contact not in (None, ContactKind.HIT))
         and not (kind in _AFTER_A_KNOCKDOWN and (said.meaty or contact not in (None, ContactKind.HIT)))
     )
 
@@ -69,7 +70,7 @@ def detail_of(game: Game, found: Resolved, contact: Contact) -> Detail:
     match found.question.kind:
         case Kind.LINK | Kind.CANCEL | Kind.COMBO | Kind.WINDOW | Kind.EARLY | Kind.LATE:
             return follow_up(game, who, first, second, contact)
-        case Kind.LINKS_AFTER | Kind.CANCELS_AFTER | Kind.FOLLOW_UPS:
+        case Kind.LINKS_AFTER | Kind.CANCELS_AFTER | Kind.FOLLOW_UPS | Kind.LEARN:
             found_moves = follow_ups(game, who, first, contact)
             among = found.among
             return Followers(tuple(one for one in found_moves if among is None or one.move in among.moves))

@@ -35,6 +35,12 @@ def complete_names(names: Iterable[tuple[str, Sequence[str]]], typed: str) -> tu
     return tuple(_best([(name, called) for name, called in names], typed))[:MOST]
 
 
+def complete_states(game: Game, typed: str) -> tuple[str, ...]:
+    """Hit states of the game that the text may become, at most 25, best first."""
+    states = [(state.name, (state.name, *state.aliases)) for state in game.hit_states]
+    return complete_names(states, typed)
+
+
 def complete_controls(game: Game, typed: str) -> tuple[str, ...]:
     """Control schemes of the game that the text may become, best first."""
     return complete_names([(one.name, (one.name, *one.aliases)) for one in game.schemes], typed)

@@ -159,6 +159,10 @@ class AskDesk:
         name = self._book.member(place.owner).character
         return self._service(place).finder.character(name) if name is not None else None
 
+    def character_named(self, place: Place, typed: str) -> Character | None:
+        """The character of the server's game that is called so."""
+        return self._service(place).finder.character(typed)
+
     def controls_of(self, place: Place) -> str | None:
         """The member's own control scheme; None where none is chosen, or the server's game lacks it."""
         name = self._book.member(place.owner).setup.controls

@@ -21,11 +21,21 @@ class Draft:
     field: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class RouteDraft:
+    """The name and tags under which the moves with this number in the member's log were not saved."""
+
+    subject_id: int
+    name: str
+    tags: str
+
+
 class Drafts:
-    """The last draft of each member, in memory; the oldest are forgotten first."""
+    """The last draft of each member, one of each kind, in memory; the oldest are forgotten first."""
 
     def __init__(self) -> None:
         self._drafts: OrderedDict[Owner, Draft] = OrderedDict()
+        self._routes: OrderedDict[Owner, RouteDraft] = OrderedDict()
 
     def keep(self, owner: Owner, draft: Draft) -> None:
         """Keep it instead of the member's last one."""
@@ -35,8 +45,21 @@ class Drafts:
             self._drafts.popitem(last=False)
 
     def forget(self, owner: Owner) -> None:
-        """Forget the member's last one."""
+        """Forget the member's last ones."""
         self._drafts.pop(owner, None)
+        self._routes.pop(owner, None)
+
+    def keep_route(self, owner: Owner, draft: RouteDraft | None) -> None:
+        """Keep a route's draft instead of the member's last one, or none."""
+        self._routes.pop(owner, None)
+        if draft is not None:
+            self._routes[owner] = draft
+        if len(self._routes) > MOST:
+            self._routes.popitem(last=False)
+
+    def of_route(self, owner: Owner) -> RouteDraft | None:
+        """The member's last draft of a route."""
+        return self._routes.get(owner)
 
     def of(self, owner: Owner) -> Draft:
         """The member's last one; an empty one where there is none."""

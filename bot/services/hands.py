@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from bot.ports import Clock, Worker
+from bot.ports import Clock, Worker, WorkerError
 from bot.results.log import LogRefusal
 from bot.results.place import Place
 from bot.results.practice import (
@@ -16,6 +16,7 @@ from bot.results.practice import (
     PracticeRefusalCode,
     RouteTiming,
 )
+from bot.results.route import KnownHands
 from bot.results.tally import KeptTally, SubjectKind
 from bot.services.desk import AskDesk
 from bot.services.evidence import MOST_LINK_TALLIES, LinkLog, called, link_logs, timing_tries, with_controller
@@ -27,6 +28,7 @@ from core.model import Means
 from core.timing import (
     Bottleneck,
     Diagnosis,
+    Fit,
     Tally,
     TapAdvice,
     TooFew,
@@ -102,9 +104,21 @@ class TimingService:
                 return await self.of_link(place, found)
             case SubjectKind.ROUTE:
                 return await self._of_route(place, found)
-            case SubjectKind.DRILL:
+            case SubjectKind.DRILL | SubjectKind.CHOICE:
                 facts = Facts(what=found.subject.what)
                 return PracticeRefusal(found.game, PracticeRefusalCode.HAS_NO_PRESS, facts)
+
+    async def hands(self, place: Place) -> KnownHands:
+        """How the member presses, fitted to the log; typical hands where it has too few tries, and where the
+        fit could not be made."""
+        made = self._made(self._links(place, await self._kept(place)))
+        try:
+            fitted = await self._worker.run(fit, made) if made else None
+        except WorkerError:
+            fitted = None
+        if not isinstance(fitted, Fit):
+            return KnownHands()
+        return KnownHands(fitted.spread, fitted.likeliest.bias_frames, fitted.tries)
 
     async def of_link(self, place: Place, found: Found) -> LinkTiming:
         """The timing of one link; predicted from the member's other links where it was never tried."""

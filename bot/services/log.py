@@ -98,6 +98,8 @@ class LogService:
                 kept = await tallies.by_event(writing, owner, event_id)
             elif (kept := await tallies.get(writing, owner, tally_id)) is not None:
                 before = kept.tally
+                if before.subject.kind is SubjectKind.CHOICE:
+                    return LogRefusal(LogRefusalCode.CHOICE)
                 found = found_of(self._desk, before.subject, before.setup.controls)
                 tally = Tally(
                     before.subject,
@@ -122,6 +124,8 @@ class LogService:
             kept = await tallies.get(reading, owner, tally_id)
             if kept is None:
                 return LogRefusal(LogRefusalCode.NOT_YOURS)
+            if kept.tally.subject.kind is SubjectKind.CHOICE:
+                return LogRefusal(LogRefusalCode.CHOICE)
             before, shown = kept.tally, entry_of(kept.tally, zone)
             game = self._desk.game_named(before.subject.game) or self._desk.game_of(place)
             subject, version = before.subject, before.game_version
@@ -191,12 +195,18 @@ class LogService:
     async def entry_of(self, place: Place, tally_id: int) -> Entry | LogRefusal:
         """A tally as it could have been typed, with its time on the clocks of the member's zone."""
         kept = await self.one(place, tally_id)
-        return kept if isinstance(kept, LogRefusal) else entry_of(kept.tally, self._book.zone(place.owner))
+        if isinstance(kept, LogRefusal):
+            return kept
+        if kept.tally.subject.kind is SubjectKind.CHOICE:
+            return LogRefusal(LogRefusalCode.CHOICE)
+        return entry_of(kept.tally, self._book.zone(place.owner))
 
     async def typed(self, place: Place, subject_id: int) -> str | LogRefusal:
         """What the member would type for something that they practise."""
         async with self._store.read() as reading:
             subject = await tallies.subject_of(reading, place.owner, subject_id)
+        if subject is not None and subject.kind is SubjectKind.CHOICE:
+            return LogRefusal(LogRefusalCode.CHOICE)
         return typed_as(subject) if subject else LogRefusal(LogRefusalCode.NOT_YOURS)
 
     async def complete_what(self, place: Place, typed: str) -> tuple[str, ...]:
@@ -211,6 +221,8 @@ class LogService:
         names = []
         every = {total.subject_id: total.subject for total in totals}
         for subject in (latest_subjects(totals, marks) | every).values():
+            if subject.kind is SubjectKind.CHOICE:  # only the quiz asks about those
+                continue
             elsewhere = subject.character and (own is None or own.name != subject.character)
             names.append(typed_as(subject) if elsewhere else subject.what)
         names += [route.name for route in saved]

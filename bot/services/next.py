@@ -72,6 +72,8 @@ def _of_move(asked: Asked, plain: QuestionKey) -> list[QuestionKey]:
             for kind in (Kind.FOLLOW_UPS, Kind.LINKS_AFTER, Kind.CANCELS_AFTER)
             if kind is not asked.kind
         ]
+        if asked.contact.kind is ContactKind.HIT and asked.kind is not Kind.LEARN:
+            after = [replace(plain, kind=Kind.LEARN, state=asked.contact.state), *after]
     blocked = [
         replace(plain, kind=kind, contact=ContactKind.BLOCK)
         for kind in ((Kind.PUNISH, Kind.SAFE) if move.hit_level is not HitLevel.THROW else ())

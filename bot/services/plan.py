@@ -80,7 +80,7 @@ class PlanService:
         """What the member practises that the present game file has, the latest first."""
         game = self._desk.game_of(place).name
         totals = await tallies.totals(reading, place.owner, game)
-        marks = await tallies.marks(reading, place.owner, MOST_MARKS)
+        marks = await tallies.marks(reading, place.owner, MOST_MARKS, by_hand=True)
         found = (found_of(self._desk, subject) for subject in latest_subjects(totals, marks).values())
         return tuple(one for one in found if one is not None)
 

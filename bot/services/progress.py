@@ -21,7 +21,7 @@ from bot.results.practice import (
     SubjectProgress,
     WeekPoint,
 )
-from bot.results.tally import Mark, Subject, Total
+from bot.results.tally import Mark, Subject, SubjectKind, Total
 from bot.services.desk import AskDesk
 from bot.services.evidence import called, kept_of, latest_subjects, practice
 from bot.services.settings import SettingsBook
@@ -130,19 +130,27 @@ def _overview(
         if mark.subject_id in subjects:
             made[mark.subject_id].append(practice(mark))
     moments = [mark.made_at for mark in marks]
+    practised = [
+        _practised(subject_id, subject, totals, made[subject_id], goal, zone, now)
+        for subject_id, subject in subjects.items()
+    ]
+    by_hand = {one.subject_id: one.subject for one in practised if not _is_choice(one.subject)}
     return Overview(
         game,
-        tuple(
-            _practised(subject_id, subject, totals, made[subject_id], goal, zone, now)
-            for subject_id, subject in subjects.items()
-        ),
+        tuple(one for one in practised if one.subject_id in by_hand),
         days_in_a_row(moments, zone, now),
         weeks_in_a_row(moments, zone, now),
-        sum(total.tries for total in totals),
-        week_points((tally for own in made.values() for tally in own), zone),
+        sum(total.tries for total in totals if not _is_choice(total.subject)),
+        week_points((tally for number in by_hand for tally in made[number]), zone),
         goal,
-        tuple(_beside(subjects, made)),
+        tuple(_beside(by_hand, made)),
+        choosing=tuple(one for one in practised if one.subject_id not in by_hand),
     )
+
+
+def _is_choice(subject: Subject) -> bool:
+    """Whether it is choosing, which is no practice of the hands."""
+    return subject.kind is SubjectKind.CHOICE
 
 
 def _practised(
@@ -220,4 +228,4 @@ def read_goal(typed: str) -> float | None:
 def _last_day(found: SubjectProgress | Overview) -> date | None:
     if isinstance(found, SubjectProgress):
         return found.last_day
-    return max(one.last_day for one in found.practised)
+    return max((one.last_day for one in found.practised), default=None)

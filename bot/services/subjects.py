@@ -54,16 +54,23 @@ def read_subject(
     the control scheme they are of, where it is not the member's own.
     """
     text = " ".join(typed.split())
-    if len(text) > ROUTE_LIMIT:
-        return _too_long(ROUTE_LIMIT)
     game, own = desk.game_of(place), desk.character_of(place)
     scheme = controls or desk.controls_of(place)
+    if len(text) <= ROUTE_LIMIT:
+        if routes := saved_as(saved, text, game, own):
+            return _of_saved(game, routes, text, scheme)
+        if (words := _drill_words(text, drills)) is not None:
+            return _drill(game, words)
+    return read_moves(game, own, text, scheme)
+
+
+def read_moves(game: Game, own: Character | None, typed: str, scheme: str | None) -> Found | LogRefusal:
+    """What the text means as moves in a row; whose they are is settled as in `read_subject`."""
+    text = " ".join(typed.split())
+    if len(text) > ROUTE_LIMIT:
+        return _too_long(ROUTE_LIMIT)
     name, rest = _named_before(text)
     owner = _character(game, name)
-    if routes := saved_as(saved, text, game, own):
-        return _of_saved(game, routes, text, scheme)
-    if (words := _drill_words(text, drills)) is not None:
-        return _drill(game, words)
     if owner is not None:
         return _of_people(game, (owner,), rest, scheme)
     found = _of_people(game, (own,) if own else game.characters, text, scheme)
@@ -73,6 +80,35 @@ def read_subject(
         facts = Facts(typed=clipped(name), near=", ".join(near))
         return LogRefusal(LogRefusalCode.UNKNOWN_CHARACTER, facts)
     return found
+
+
+def owner_before(game: Game, text: str) -> tuple[Character | None, str]:
+    """Whose name stands before what comes after it ("Odrun: 5MP"), or stands alone; None and the whole text
+    where nobody's does."""
+    if (alone := _character(game, text)) is not None:
+        return alone, ""
+    name, rest = _named_before(text)
+    owner = _character(game, name)
+    return (None, text) if owner is None else (owner, rest)
+
+
+def as_subject(game: Game, who: Character, route: Route) -> Found | LogRefusal:
+    """The route as a subject. What is written to follow by whatever works is kept as it does work."""
+    first, *rest = route.steps
+    joints = [
+        step.joined or press.means for step, press in zip(rest, _presses(game, who, route)[1:], strict=True)
+    ]
+    kind = SubjectKind.ROUTE
+    if len(rest) == 1:
+        anyhow = Route((first, replace(rest[0], joined=None)))
+        if Means.LINK in (rest[0].joined, _presses(game, who, anyhow)[1].means):
+            kind, joints = SubjectKind.LINK, [Means.LINK]
+    steps = (replace(step, joined=means) for step, means in zip(rest, joints, strict=True))
+    route = Route((first, *steps))
+    what = format_route(route)
+    if len(what) > WHAT_CHARACTERS:
+        return _too_long(WHAT_CHARACTERS)
+    return Found(Subject(game.name, who.name, kind, what), game, who, route)
 
 
 def saved_as(
@@ -107,10 +143,11 @@ def typed_as(subject: Subject) -> str:
 
 
 def found_of(desk: AskDesk, subject: Subject, controls: str | None = None) -> Found | None:
-    """A stored subject again; None where the present game file lacks the game or its moves. `controls`: the
-    control scheme that its moves are looked for under first."""
+    """A stored subject again; None where the present game file lacks the game or its moves, and for choosing,
+    which is no practice of the hands. `controls`: the control scheme that its moves are looked for under
+    first."""
     game = desk.game_named(subject.game)
-    if game is None:
+    if game is None or subject.kind is SubjectKind.CHOICE:
         return None
     if subject.kind is SubjectKind.DRILL:
         return Found(subject, game, None, None)
@@ -191,7 +228,7 @@ def _of_people(game: Game, people: Sequence[Character], text: str, scheme: str |
         return _no_such(text, str(furthest) if furthest else f"{game.name} has no characters.")
     (who, route), *_ = possible
     assert isinstance(route, Route)
-    return _found(game, who, route)
+    return as_subject(game, who, route)
 
 
 def _is_for_name(game: Game, name: str, rest: str, scheme: str | None) -> bool:
@@ -214,26 +251,7 @@ def _of_saved(
     if who is None:
         return _no_such(text, f"{game.name} has no {saved.character} any more.")
     route = _under_any(game, who, saved.notation, scheme)
-    return _found(game, who, route) if isinstance(route, Route) else _no_such(text, str(route))
-
-
-def _found(game: Game, who: Character, route: Route) -> Found | LogRefusal:
-    """The route as a subject. What is written to follow by whatever works is kept as it does work."""
-    first, *rest = route.steps
-    joints = [
-        step.joined or press.means for step, press in zip(rest, _presses(game, who, route)[1:], strict=True)
-    ]
-    kind = SubjectKind.ROUTE
-    if len(rest) == 1:
-        anyhow = Route((first, replace(rest[0], joined=None)))
-        if Means.LINK in (rest[0].joined, _presses(game, who, anyhow)[1].means):
-            kind, joints = SubjectKind.LINK, [Means.LINK]
-    steps = (replace(step, joined=means) for step, means in zip(rest, joints, strict=True))
-    route = Route((first, *steps))
-    what = format_route(route)
-    if len(what) > WHAT_CHARACTERS:
-        return _too_long(WHAT_CHARACTERS)
-    return Found(Subject(game.name, who.name, kind, what), game, who, route)
+    return as_subject(game, who, route) if isinstance(route, Route) else _no_such(text, str(route))
 
 
 def _drill_words(text: str, drills: Iterable[str]) -> str | None:

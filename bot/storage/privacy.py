@@ -5,21 +5,31 @@ from __future__ import annotations
 from sqlalchemy import delete, select
 
 from bot.results.place import Owner
-from bot.results.tally import Everything, KeptTally
-from bot.storage.rows import is_of, kept_tally, member_settings, number_of, saved_route
-from bot.storage.schema import member, route, subject, tally, total
+from bot.results.tally import Everything, KeptConversion, KeptTally, SharedRoute
+from bot.storage.rows import (
+    ROUTE_OF_CONVERSION,
+    is_of,
+    kept_conversion,
+    kept_tally,
+    member_settings,
+    number_of,
+    saved_route,
+    shared_route,
+)
+from bot.storage.schema import conversion, library, member, quiz, route, subject, tally, total
 from bot.storage.store import Reading, Writing
 
 
 async def erase(writing: Writing, owner: Owner) -> int:
-    """Removes all of it: tallies, also those taken out of the log, what they were about, their sums,
-    routes and settings. How many tallies there were."""
+    """Removes all of it: tallies, also those taken out of the log, what they were about, their sums, routes,
+    also those shared with the server, conversions, the quiz and settings. How many tallies there were."""
     number = number_of(owner)
     mine = select(subject.c.id).where(subject.c.owner_id == number)
     gone = await writing.connection.execute(delete(tally).where(tally.c.owner_id == number))
     await writing.connection.execute(delete(total).where(total.c.subject_id.in_(mine)))
     await writing.connection.execute(delete(subject).where(subject.c.owner_id == number))
-    await writing.connection.execute(delete(route).where(route.c.owner_id == number))
+    for table in (quiz, conversion, library, route):  # what points to others goes before them
+        await writing.connection.execute(delete(table).where(table.c.owner_id == number))
     await writing.connection.execute(delete(member).where(is_of(owner)))
     writing.erases = True
     return gone.rowcount
@@ -39,6 +49,8 @@ async def everything(reading: Reading, owner: Owner) -> Everything:
         tuple(map(saved_route, routes)),
         member_settings(row),
         await _tallies(reading, row.id, undone=True),
+        await _shared(reading, row.id),
+        await _conversions(reading, row.id),
     )
 
 
@@ -51,3 +63,18 @@ async def _tallies(reading: Reading, number: int, undone: bool) -> tuple[KeptTal
         .order_by(tally.c.id)
     )
     return tuple(map(kept_tally, await reading.connection.execute(query)))
+
+
+async def _shared(reading: Reading, number: int) -> tuple[SharedRoute, ...]:
+    query = select(library, member.c.member_id).join_from(library, member).where(library.c.owner_id == number)
+    return tuple(map(shared_route, await reading.connection.execute(query.order_by(library.c.id))))
+
+
+async def _conversions(reading: Reading, number: int) -> tuple[KeptConversion, ...]:
+    query = (
+        select(conversion, *ROUTE_OF_CONVERSION)
+        .join_from(conversion, route)
+        .where(conversion.c.owner_id == number)
+        .order_by(conversion.c.id)
+    )
+    return tuple(map(kept_conversion, await reading.connection.execute(query)))

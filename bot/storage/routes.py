@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, select, update
 
+from bot.results.library import Forgotten
 from bot.results.place import Owner
 from bot.results.tally import SavedRoute
 from bot.storage import schema
 from bot.storage.rows import enter, number_of, saved_route
+from bot.storage.schema import conversion, quiz
 from bot.storage.schema import route as rows
 from bot.storage.store import Reading, Writing
 
@@ -23,10 +25,17 @@ async def save(writing: Writing, owner: Owner, route: SavedRoute) -> SavedRoute:
         "game_version": route.game_version,
         "notation": route.notation,
         "saved_at": route.saved_at,
+        "tags": " ".join(route.tags),
     }
     insert = schema.upsert(writing.dialect, rows, tuple(keys), replaced=tuple(replaced))
     saved = await writing.connection.execute(insert.returning(rows.c.id), {**keys, **replaced})
     return replace(route, id=saved.scalar_one())
+
+
+async def rename(writing: Writing, owner: Owner, route_id: int, name: str) -> None:
+    """Gives a route another name, which no other of its character may have; all that points to it stays."""
+    mine = update(rows).where(rows.c.id == route_id, rows.c.owner_id == number_of(owner))
+    await writing.connection.execute(mine.values(name=name))
 
 
 async def listed(reading: Reading, owner: Owner, game: str) -> tuple[SavedRoute, ...]:
@@ -36,8 +45,21 @@ async def listed(reading: Reading, owner: Owner, game: str) -> tuple[SavedRoute,
     return tuple(map(saved_route, found))
 
 
-async def forget(writing: Writing, owner: Owner, route_id: int) -> SavedRoute | None:
-    """Removes a route and gives it back; None where the owner has no such route."""
-    mine = delete(rows).where(rows.c.id == route_id, rows.c.owner_id == number_of(owner))
-    row = (await writing.connection.execute(mine.returning(rows))).one_or_none()
+async def get(reading: Reading, owner: Owner, route_id: int) -> SavedRoute | None:
+    """The owner's route with this number."""
+    query = select(rows).where(rows.c.id == route_id, rows.c.owner_id == number_of(owner))
+    row = (await reading.connection.execute(query)).one_or_none()
     return saved_route(row) if row is not None else None
+
+
+async def forget(writing: Writing, owner: Owner, route_id: int) -> Forgotten | None:
+    """Removes a route and gives it back; None where the owner has no such route. Conversions into it go with
+    it, and so does the open question of the quiz, which may be about one of them, or offer this route."""
+    route = await get(writing, owner, route_id)
+    if route is None:
+        return None
+    into_it = conversion.c.route_id == route_id
+    await writing.connection.execute(delete(quiz).where(quiz.c.owner_id == number_of(owner)))
+    gone = await writing.connection.execute(delete(conversion).where(into_it))
+    await writing.connection.execute(delete(rows).where(rows.c.id == route_id))
+    return Forgotten(route, gone.rowcount)

@@ -11,17 +11,19 @@ from bot.results.place import Owner
 from bot.results.tally import (
     Controller,
     Drops,
+    KeptConversion,
     KeptTally,
     MemberSettings,
     SavedRoute,
     Setup,
+    SharedRoute,
     Side,
     Subject,
     SubjectKind,
     Tally,
 )
 from bot.storage import schema
-from bot.storage.schema import member, server
+from bot.storage.schema import member, route, server
 from bot.storage.store import Writing
 from core.learning.tally import Context
 
@@ -122,9 +124,45 @@ def setup_values(setup: Setup) -> dict[str, str | None]:
     }
 
 
-def saved_route(row: Found) -> SavedRoute:
-    """The record of a route's row."""
-    return SavedRoute(row.id, row.game, row.game_version, row.character, row.name, row.notation, row.saved_at)
+def saved_route(row: Found, prefix: str = "") -> SavedRoute:
+    """The record of a route's row; `prefix`: what stands before the names of its columns."""
+    columns = {column.name: getattr(row, prefix + column.name) for column in route.c}
+    del columns["owner_id"]
+    return SavedRoute(**{**columns, "tags": tuple(columns["tags"].split())})
+
+
+def shared_route(row: Found) -> SharedRoute:
+    """The record of a row of the library, joined with the `member_id` of who shared it."""
+    return SharedRoute(
+        row.id,
+        row.game,
+        row.game_version,
+        row.character,
+        row.name,
+        row.notation,
+        tuple(row.tags.split()),
+        row.member_id,
+        row.shared_at,
+    )
+
+
+CONVERTED = "its_"
+"""What stands before the columns of a route that are read beside those of a conversion."""
+ROUTE_OF_CONVERSION = tuple(column.label(CONVERTED + column.name) for column in route.c)
+
+
+def kept_conversion(row: Found) -> KeptConversion:
+    """The record of a conversion's row, read together with `ROUTE_OF_CONVERSION`."""
+    return KeptConversion(
+        row.id,
+        row.game,
+        row.character,
+        row.starter,
+        row.situation,
+        saved_route(row, CONVERTED),
+        row.step,
+        row.due_at,
+    )
 
 
 def member_settings(row: Found) -> MemberSettings:

@@ -26,6 +26,7 @@ from sqlalchemy import (
     Table,
     TypeDecorator,
     UniqueConstraint,
+    text,
 )
 from sqlalchemy.dialects import postgresql, sqlite
 
@@ -157,9 +158,57 @@ route = Table(
     Column("game_version", String, nullable=False),
     Column("notation", String, nullable=False),
     Column("saved_at", UtcDateTime, nullable=False),
+    Column("tags", String, nullable=False, server_default=text("''")),
     UniqueConstraint("owner_id", "game", "character", "name"),
     sqlite_autoincrement=True,
 )
+
+library = Table(
+    "library",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("server_id", BigId, ForeignKey(server.c.id), nullable=False),
+    Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
+    Column("game", String, nullable=False),
+    Column("character", String, nullable=False),
+    Column("name", String, nullable=False),
+    Column("game_version", String, nullable=False),
+    Column("notation", String, nullable=False),
+    Column("tags", String, nullable=False),
+    Column("shared_at", UtcDateTime, nullable=False),
+    UniqueConstraint("server_id", "game", "character", "name"),
+    sqlite_autoincrement=True,
+)
+"""Routes that members shared with everybody in their server."""
+
+conversion = Table(
+    "conversion",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False),
+    Column("game", String, nullable=False),
+    Column("character", String, nullable=False),
+    Column("starter", String, nullable=False),
+    Column("situation", String, nullable=False),
+    Column("route_id", BigId, ForeignKey(route.c.id), nullable=False, index=True),
+    Column("step", SmallInteger, nullable=False),
+    Column("due_at", UtcDateTime),
+    UniqueConstraint("owner_id", "game", "character", "starter", "situation"),
+    sqlite_autoincrement=True,
+)
+"""What a member does when a starter lands in some situation, and how well they know it."""
+
+quiz = Table(
+    "quiz",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False, unique=True),
+    Column("conversion_id", BigId, ForeignKey(conversion.c.id), nullable=False, index=True),
+    Column("route_ids", String, nullable=False),
+    Column("asked_at", UtcDateTime, nullable=False),
+    sqlite_autoincrement=True,
+)
+"""The question that a member has before them, and the routes that they may pick."""
 
 event = Table(
     "event",

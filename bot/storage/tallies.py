@@ -63,7 +63,7 @@ async def add(writing: Writing, owner: Owner, tally: Tally, event_id: int | None
     values = {**_key(owner, tally.subject), **given}
     added = (await writing.connection.execute(_ADD, values)).one_or_none()
     if added is None:
-        await _enter_subject(writing, owner, tally.subject)
+        await enter_subject(writing, owner, tally.subject)
         added = (await writing.connection.execute(_ADD, values)).one()
     await _sum_up(writing, [_sums(added.subject_id, tally, 1)])
     return KeptTally(added.id, added.subject_id, tally)
@@ -72,7 +72,7 @@ async def add(writing: Writing, owner: Owner, tally: Tally, event_id: int | None
 async def add_all(writing: Writing, owner: Owner, made: Sequence[Tally], now: datetime) -> None:
     """Stores tallies that no interaction and no message logged, in their order: as `add` does, in bulk."""
     about = dict.fromkeys(tally.subject for tally in made)
-    numbers = {each: await _enter_subject(writing, owner, each) for each in about}
+    numbers = {each: await enter_subject(writing, owner, each) for each in about}
     if not made:
         return
     added = [
@@ -121,7 +121,7 @@ async def change(writing: Writing, owner: Owner, tally_id: int, tally: Tally) ->
         return None
     subject_id = before.subject_id
     if tally.subject != before.tally.subject:
-        _, subject_id = await _enter_subject(writing, owner, tally.subject)
+        _, subject_id = await enter_subject(writing, owner, tally.subject)
     values = {**tally_values(tally), "subject_id": subject_id}
     await writing.connection.execute(update(rows).where(rows.c.id == tally_id).values(values))
     await _sum_up(writing, [_sums(before.subject_id, before.tally, -1), _sums(subject_id, tally, 1)])
@@ -150,10 +150,13 @@ async def of_links(reading: Reading, owner: Owner, game: str, most: int) -> tupl
     return await _all(reading, query.order_by(rows.c.made_at.desc(), rows.c.id.desc()).limit(most))
 
 
-async def marks(reading: Reading, owner: Owner, most: int) -> tuple[Mark, ...]:
-    """At most so many of all tallies in little, the one made last first."""
+async def marks(reading: Reading, owner: Owner, most: int, *, by_hand: bool = False) -> tuple[Mark, ...]:
+    """At most so many of all tallies in little, the one made last first; `by_hand`: without those of
+    choosing."""
     columns = (rows.c.id, rows.c.subject_id, rows.c.made_at, rows.c.tries, rows.c.landed, rows.c.context)
     query = select(*columns).where(_in_log(owner)).order_by(rows.c.made_at.desc(), rows.c.id.desc())
+    if by_hand:
+        query = query.join_from(rows, subject).where(subject.c.kind != SubjectKind.CHOICE.value)
     found = await reading.connection.execute(query.limit(most))
     return tuple(
         Mark(row.id, row.subject_id, row.made_at, row.tries, row.landed, Context(row.context))
@@ -198,8 +201,12 @@ async def find_subject(reading: Reading, owner: Owner, subject: Subject) -> int 
 
 
 async def tries_since(reading: Reading, owner: Owner, since: datetime) -> int:
-    """How many tries were made from this moment on."""
-    query = select(func.coalesce(func.sum(rows.c.tries), 0)).where(_in_log(owner), rows.c.made_at >= since)
+    """How many tries the hands made from this moment on: choosing is none of their work."""
+    query = (
+        select(func.coalesce(func.sum(rows.c.tries), 0))
+        .join_from(rows, subject)
+        .where(_in_log(owner), rows.c.made_at >= since, subject.c.kind != SubjectKind.CHOICE.value)
+    )
     return int((await reading.connection.execute(query)).scalar_one())
 
 
@@ -235,8 +242,8 @@ def _given(tally: Tally, event_id: int | None, now: datetime) -> dict[str, Any]:
     return {**tally_values(tally), "event_id": event_id, "undone": False, "logged_at": now}
 
 
-async def _enter_subject(writing: Writing, owner: Owner, about: Subject) -> tuple[int, int]:
-    """The owner's number and the subject's; a new one where they never practised it."""
+async def enter_subject(writing: Writing, owner: Owner, about: Subject) -> tuple[int, int]:
+    """The owner's number and the subject's; a new one where they have neither practised nor looked at it."""
     found = await _find(writing, owner, about)
     if found is not None:
         return found.owner_id, found.id

@@ -132,6 +132,7 @@ def build_move(row: Row, setting: Setting, problems: Problems) -> Move:
         ),
         gains=_amounts(row, "gain", cells.gain, setting, problems),
         costs=_amounts(row, "cost", cells.cost, setting, problems),
+        travel=cells.travel,
     )
 
 
@@ -286,7 +287,11 @@ def _check_kind(row: Row, kind: MoveKind, given: ParsedInput | None, problems: P
                 problems.add(
                     place, field, "has no meaning for movement", "leave it out; its length is the total"
                 )
-    elif not cells.active and not cells.projectile:
+        return
+    if cells.travel is not None and given and given.pressed:
+        wrong = f"says how far movement goes, and this is a move of the kind {kind}"
+        problems.add(place, "travel", wrong, "leave it out, or write movement as kind")
+    if not cells.active and not cells.projectile:
         for field in HIT_FIELDS:
             if getattr(cells, field):
                 problems.add(place, field, "says something of hits, and active is missing", "give active too")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from core.gamefile.entries import read_entries
 from core.gamefile.problems import Place, Problems
 from core.gamefile.schema import CancelSection, ChainSection, SelectorSection
-from core.model import CancelRule, Means, Move, Order, Selector
+from core.model import CancelRule, Means, Move, Order, Selector, Stance
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +80,10 @@ def _rule(
         problems.add(
             place, "order", "needs strengths, and the game has none", "add strengths = [...] at the top"
         )
+    if section.jump and section.into.stances and Stance.AIRBORNE not in section.into.stances:
+        given = ", ".join(section.into.stances)
+        wrong = f"leads into moves done in the air, and into names the stances {given}"
+        problems.add(place, "jump", wrong, 'write stances = ["airborne"] in into, or leave jump out')
     return CancelRule(
         name=section.name,
         means=means,
@@ -92,6 +96,7 @@ def _rule(
         same_move=section.same_move,
         per_route=section.per_route,
         not_after=frozenset(section.not_after),
+        jump=section.jump,
     )
 
 

@@ -122,6 +122,7 @@ class CancelSection(Section):
     same_move: bool = True
     per_route: Positive | None = None
     not_after: list[Annotated[Means, Strict(False)]] = []
+    jump: bool = False
 
 
 class ChainSection(CancelSection):
@@ -194,6 +195,7 @@ class MoveRow(Section):
     reach: Annotated[float | None, PlainValidator(cells.length)] = None
     pushback_on_hit: Annotated[float | None, PlainValidator(cells.number)] = None
     pushback_on_block: Annotated[float | None, PlainValidator(cells.number)] = None
+    travel: Annotated[float | None, PlainValidator(cells.number)] = None
     juggle_start: Annotated[int | None, PlainValidator(cells.count)] = None
     juggle_add: Annotated[int | None, PlainValidator(cells.count)] = None
     juggle_limit: Annotated[int | None, PlainValidator(cells.count)] = None

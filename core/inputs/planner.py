@@ -103,10 +103,12 @@ def plan(
     side: Facing = Facing.RIGHT,
     scheme: str | None = None,
     held: int = NEUTRAL,
+    limit: int = LIMIT,
 ) -> Plan | NoPlan:
     """The fewest directions and presses with which exactly these moves come out, in this order.
 
-    `held`: the direction held long before, as entered on this side. Raises ValueError for no moves.
+    `held`: the direction held long before, as entered on this side. `limit`: at most so many states are
+    looked at before it is given up. Raises ValueError for no moves.
     """
     if not moves:
         raise ValueError("A plan needs a move.")
@@ -119,7 +121,7 @@ def plan(
         targets.append(_target(command, wanted))
     interpreter = Interpreter(game, _concerned(commands, targets))
     start = facing(held, side)
-    found = shortest(interpreter, targets, start, LIMIT)
+    found = shortest(interpreter, targets, start, limit)
     if isinstance(found, Stuck):
         return NoPlan(found.reached, complete=found.complete)
     alone: dict[Command, Path] = {}

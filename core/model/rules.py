@@ -40,6 +40,8 @@ class CancelRule:
     frame 1 is the first one after hitstop. None as last frame: as the game's cancel window has it.
     Limits: `order` of strengths, whether a move may follow itself, `per_route` uses, and
     `not_after`, the means by which the first move itself must not have come out.
+    `jump`: from the ground into the air, by a jump that begins in place of the second move; the
+    second comes out once the character's frames before leaving the ground are over.
     """
 
     name: str
@@ -53,6 +55,7 @@ class CancelRule:
     same_move: bool = True
     per_route: int | None = None
     not_after: frozenset[Means] = frozenset()
+    jump: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,11 @@
 
 from core.routes.check import check, presses, reliability
 from core.routes.checked import Repair, RouteCheck, StepCheck
+from core.routes.ending import Ending
 from core.routes.one_step_up import NextStep, expected_damage, next_step
 from core.routes.query import Aim, Found, FoundRoute, Hands, JointKey, Query, hands
 from core.routes.search import find
-from core.routes.state import Ending, Start
+from core.routes.state import Start
 
 __all__ = [
     "Aim",

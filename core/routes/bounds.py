@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from core.frames import hits
 from core.model import Contact, Move
 from core.routes.joints import Judge
+from core.routes.movement import Dash
 
 
 class Bounds:
@@ -21,8 +22,9 @@ class Bounds:
     def __init__(self, judge: Judge, moves: Sequence[Move], distance: float | None) -> None:
         self._judge = judge
         self._attacks = tuple(move for move in moves if hits(move))
-        dashes = (move.recovery_frames for move in moves if not hits(move))
-        self._dashes = (0, *(frames for frames in dashes if frames is not None))
+        self._movements = tuple(move for move in moves if not hits(move) and move.recovery_frames is not None)
+        # From a given distance a movement may bring the two anywhere, and a projectile flies that far.
+        self._anything = distance is not None and bool(self._movements)
         # On the ground, and in the air at a count at which everything still hits that ever does.
         self._contacts = (Contact(distance=distance), Contact(distance=distance, juggle_count=0))
         self._most: dict[tuple[int, int, int], float] = {}
@@ -63,15 +65,23 @@ class Bounds:
 
     def following(self, move: Move) -> tuple[Move, ...]:
         """The moves that follow this one in some route or other."""
+        if self._anything:
+            return self._attacks
         known = self._after.get(id(move))
         if known is None:
+            ways = [(contact, dash) for contact in self._contacts for dash in self._dashes(move, contact)]
             known = self._after[id(move)] = tuple(
                 second
                 for second in self._attacks
-                if any(
-                    self._judge.joints(move, second, contact, dash)
-                    for contact in self._contacts
-                    for dash in self._dashes
-                )
+                if any(self._judge.joints(move, second, contact, dash) for contact, dash in ways)
             )
         return known
+
+    def _dashes(self, move: Move, contact: Contact) -> Iterator[Dash | None]:
+        """What may come between the move and the next: nothing, or a movement, however it begins."""
+        yield None
+        for movement in self._movements:
+            frames = movement.recovery_frames or 0
+            yield Dash(movement, frames)
+            for _, window in self._judge.into_movement(move, movement, contact):
+                yield Dash(movement, frames, window)

@@ -6,22 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from core.frames import contact_clock, contact_on
-from core.model import Character, Game, HitState, Means, Move, Stance
+from core.model import Character, Game, HitState, Move, Stance
 from core.notation import NotationError, Route, Step, read_input
 from core.routes.checked import Repair, RouteCheck, StepCheck
+from core.routes.ending import Ending, finish
 from core.routes.joints import Judge
-from core.routes.state import (
-    Ending,
-    RouteState,
-    Start,
-    Taken,
-    assume,
-    begin,
-    dash_verdict,
-    dash_window,
-    finish,
-    follow,
-)
+from core.routes.state import RouteState, Start, Taken, assume, begin, dash_verdict, dash_window, follow
 from core.timing import RouteChance, Spread, Window, in_rhythm, route_chance
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
@@ -175,19 +165,18 @@ def _told(
         joint = taken[n - 1].joint if n else None
         window = joint.window if joint else None
         move = steps[n].move
-        if state.dash is not None:
+        if state.dash is not None and joint is not None:
             after = taken[n].joint if n < len(taken) else None
-            spare = after.spare_frames if after else None
-            presses = None if spare is None else dash_window(judge.game, state, spare)
-            begun = None if joint is None or state.frames is None else joint.start_frames
+            presses = dash_window(judge, state, after.spare_frames if after else None)
+            begun = joint.start_frames
             frame = None if begun is None or state.frames is None else state.frames + begun
-            told.append(StepCheck(steps[n], Means.LINK, dash_verdict(move), presses, frame=frame, damage=0))
+            verdict = dash_verdict(state, joint)
+            told.append(StepCheck(steps[n], joint.means, verdict, presses, frame=frame, damage=0))
             continue
         verdict = Verdict(Answer.YES, ())
         if joint is not None:
             past = states[n - 1]
-            frames = past.dash.frames if past.dash else 0
-            verdict = judge.verdict(past.move, move, past.contact, joint, frames)
+            verdict = judge.verdict(past.move, move, past.contact, joint, past.dash)
         later = next((one.damage for one in states[n + 1 :] if one.dash is None), ending.damage)
         own = None if later is None or state.damage is None else later - state.damage
         touches = contact_clock(state.move, state.contact, state.contact.first_hit)

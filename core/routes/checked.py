@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from core.model import Character, Contact, Game, Means, milliseconds
 from core.notation import Route, Step
-from core.routes.state import Ending, Start
+from core.routes.ending import Ending
+from core.routes.state import Start
 from core.timing import Window
 from core.verdict import Reason, Verdict
 

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
-from core.cancels import cancel
+from core.cancels import CancelWindow, cancel, combos, windows
 from core.conditions import juggle_count, juggle_limit
 from core.followups import follow_up
 from core.frames import contact_clock, free_clock, outcome
 from core.links import link, link_race, window
-from core.model import CancelRule, Character, Contact, Effect, Game, Means, Move
+from core.model import CancelRule, Character, Contact, Effect, Game, Means, Move, Stance
 from core.permission import fits
+from core.routes.movement import Dash, after_dash, moves_between
 from core.timing import Window, cancel_window, link_window
-from core.verdict import Answer, Code, Missing, Verdict
+from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
 BY_RULE = (Means.CANCEL, Means.CHAIN)
 NOT_AFTER_DASH = (Code.EARLY_PRESS_CANCELS, Code.IN_REACH_UP_TO)
@@ -50,14 +50,15 @@ class Judge:
         self._not_after = frozenset(means for rule in rules for means in rule.not_after)
         self._percents = game.scaling.steps_percent if game.scaling else ()
         self.hits_that_matter = max(0, len(game.hitstun_decay_frames) - 1, len(self._percents) - 1)
-        self._joints: dict[tuple[int, int, Contact, int], tuple[Joint, ...]] = {}
+        self._joints: dict[tuple[object, ...], tuple[Joint, ...]] = {}
+        self._moving: dict[tuple[int, int, Contact], tuple[tuple[Joint, CancelWindow], ...]] = {}
         self._damages: dict[tuple[int, Contact, int], int | None] = {}
         self._costs: dict[int, tuple[int, ...]] = {}
         self._decaying: dict[tuple[int, bool, str | None], bool] = {}
         self._kept: dict[int, Move] = {}
         self._sources: dict[int, dict[Means, frozenset[str]]] = {}
         self._targets: dict[int, dict[Means, frozenset[str]]] = {}
-        self._begun: dict[int, Move] = {}
+        self._begun: dict[tuple[int, Means | None, bool], Move] = {}
 
     def matter(self, contact: Contact) -> Contact:
         """The contact with what went before only so far as the game's rules can tell it apart."""
@@ -71,51 +72,96 @@ class Judge:
             ),
         )
 
-    def joints(self, first: Move, second: Move, contact: Contact, dash_frames: int = 0) -> tuple[Joint, ...]:
-        """Every way that combos: by cancel, chain and link; after a movement of `dash_frames` by link."""
+    def joints(
+        self, first: Move, second: Move, contact: Contact, dash: Dash | None = None
+    ) -> tuple[Joint, ...]:
+        """Every way that combos: by cancel, chain and link; after a movement by link."""
         timed = self.for_timing(first, contact)
         if timed.juggle_count and self._hits_at(timed.juggle_count, first, second):
             timed = replace(timed, juggle_count=0)
-        key = (self._id(first), self._id(second), timed, dash_frames)
+        key = (self._id(first), self._id(second), timed, dash.key if dash else None)
         known = self._joints.get(key)
         if known is None:
-            found = [] if dash_frames else [self._by_rule(means, first, second, timed) for means in BY_RULE]
-            found.append(self._by_link(first, second, timed, dash_frames))
+            if dash is None:
+                found = [self._by_rule(means, first, second, timed) for means in BY_RULE]
+                found.append(self._by_link(first, second, timed))
+            elif dash.out_of is None:
+                found = [self._after_free_dash(first, second, timed, dash)]
+            else:
+                found = [self._after_cancelled_dash(first, second, timed, dash, dash.out_of)]
             known = self._joints[key] = tuple(joint for joint in found if joint is not None)
         return known
 
-    def verdict(self, first: Move, second: Move, contact: Contact, joint: Joint, dash_frames: int) -> Verdict:
+    def into_movement(
+        self, first: Move, movement: Move, contact: Contact
+    ) -> tuple[tuple[Joint, CancelWindow], ...]:
+        """Every way in which a rule lets the movement begin out of the move, the latest hit first.
+
+        Whether anything combos after it is a question of what follows.
+        """
+        timed = self.for_timing(first, contact)
+        key = (self._id(first), self._id(movement), timed)
+        known = self._moving.get(key)
+        if known is None:
+            known = self._moving[key] = tuple(
+                (self.begun_in(first, timed, slot), slot)
+                for means in BY_RULE
+                if self._rules_of(first, self._sources)[means]
+                & self._rules_of(movement, self._targets)[means]
+                for slot in reversed(windows(*self._views[means], first, movement, timed))
+                if not slot.rule.jump
+            )
+        return known
+
+    def verdict(
+        self, first: Move, second: Move, contact: Contact, joint: Joint, dash: Dash | None
+    ) -> Verdict:
         """The verdict on a joint, with its reasons."""
-        if joint.means is not Means.LINK:
-            answer = cancel(*self._views[joint.means], first, second, contact)
-            reasons = tuple(dict.fromkeys((*answer.legal.reasons, *answer.combos.reasons)))
-            return Verdict(Answer.YES, reasons, answer.legal.evidence.plus(**answer.combos.evidence))
-        verdict = link(self.game, self.character, first, after_dash(second, dash_frames), contact)
-        if not dash_frames:
-            return verdict
-        reasons = tuple(one for one in verdict.reasons if one.code not in NOT_AFTER_DASH)
-        return Verdict(verdict.answer, reasons, verdict.evidence)
+        if dash is not None:
+            verdict = self._verdict_after(first, second, contact, dash)
+            reasons = tuple(one for one in verdict.reasons if one.code not in NOT_AFTER_DASH)
+            return Verdict(verdict.answer, reasons, verdict.evidence)
+        if joint.means is Means.LINK:
+            return link(self.game, self.character, first, second, contact)
+        answer = cancel(*self._views[joint.means], first, second, contact)
+        reasons = tuple(dict.fromkeys((*answer.legal.reasons, *answer.combos.reasons)))
+        return Verdict(Answer.YES, reasons, answer.legal.evidence.plus(**answer.combos.evidence))
 
     def refusal(
-        self, first: Move, second: Move, contact: Contact, means: Means | None, dash: Move | None, frames: int
+        self, first: Move, second: Move, contact: Contact, means: Means | None, dash: Dash | None
     ) -> Verdict:
         """Why a move does not follow by these means, or by none, where `joints` has nothing."""
         if dash is not None and means in BY_RULE:
-            return cancel(self.game, self.character, dash, second, contact).legal
-        if dash is not None or means is Means.LINK:
-            return link(self.game, self.character, first, after_dash(second, frames), contact)
+            return cancel(self.game, self.character, dash.move, second, contact).legal
+        if dash is not None:
+            verdict = self._verdict_after(first, second, contact, dash)
+            if dash.out_of is None:
+                return verdict
+            return Verdict(verdict.answer, (*verdict.reasons, moves_between(dash.move)), verdict.evidence)
+        if means is Means.LINK:
+            return link(self.game, self.character, first, second, contact)
         if means is None:
             return follow_up(self.game, self.character, first, second, contact).verdict
         answer = cancel(*self._views[means], first, second, contact)
         return answer.combos if answer.legal.answer is Answer.YES else answer.legal
 
-    def begun(self, move: Move, means: Means | None) -> Move:
-        """The move as it comes out by these means: cancelled into, it may have a startup of its own."""
-        if means is not Means.CANCEL or move.cancelled_startup_frames in (None, move.startup_frames):
+    def begun(self, first: Move, move: Move, means: Means | None) -> Move:
+        """The move as it comes out of the first by these means: cancelled into, it may have a startup of its
+        own, and out of a jump it is counted from where that began."""
+        jump = self.character.jump
+        leaves = first.stance is not Stance.AIRBORNE and move.stance is Stance.AIRBORNE
+        jumped = means in BY_RULE and leaves and jump is not None
+        if not jumped and (
+            means is not Means.CANCEL or move.cancelled_startup_frames in (None, move.startup_frames)
+        ):
             return move
-        key = self._id(move)
+        key = (self._id(move), means, jumped)
         if key not in self._begun:
-            self._begun[key] = replace(move, startup_frames=move.cancelled_startup_frames)
+            own = move.cancelled_startup_frames if means is Means.CANCEL else None
+            frames = move.startup_frames if own is None else own
+            if frames is not None and jumped and jump is not None:
+                frames += jump.before_frames
+            self._begun[key] = replace(move, startup_frames=frames)
         return self._begun[key]
 
     def landed(self, contact: Contact, last_hit: int) -> int:
@@ -196,19 +242,76 @@ class Judge:
         presses = cancel_window(*view, first, second, contact)
         return Joint(means, slot.hit, slot.rule.name, presses, start, last - slot.first_delay_frames)
 
-    def _by_link(self, first: Move, second: Move, contact: Contact, dash_frames: int) -> Joint | None:
-        second = after_dash(second, dash_frames)
+    def _by_link(self, first: Move, second: Move, contact: Contact) -> Joint | None:
+        spare = self._spare_of_link(first, second, contact)
+        if spare is None:
+            return None
+        presses = link_window(self.game, self.character, first, second, contact)
+        start = busy_frames(first, contact)
+        return Joint(Means.LINK, len(first.hits), None, presses, start, spare)
+
+    def _after_free_dash(self, first: Move, second: Move, contact: Contact, dash: Dash) -> Joint | None:
+        spare = self._spare_of_link(first, after_dash(second, dash.frames), contact)
+        if spare is None:
+            return None
+        busy = busy_frames(first, contact)
+        start = None if busy is None else busy + dash.frames
+        return Joint(Means.LINK, len(first.hits), None, self._after_dash(dash.frames, spare), start, spare)
+
+    def _after_cancelled_dash(
+        self, first: Move, second: Move, contact: Contact, dash: Dash, slot: CancelWindow
+    ) -> Joint | None:
+        """It combos if startup + d + the movement's frames <= the stun of the hit it was begun out of."""
+        verdict = self._verdict_after(first, second, contact, dash)
+        if verdict.answer is not Answer.YES:
+            return None
+        race = int(verdict.evidence["stun_frames"]) - int(verdict.evidence["startup_frames"])
+        spare = race - slot.first_delay_frames
+        begun = self.begun_in(first, contact, slot).start_frames
+        start = None if begun is None else begun + dash.frames
+        presses = self._after_dash(dash.frames, spare)
+        return Joint(Means.LINK, slot.hit, slot.rule.name, presses, start, spare)
+
+    def _verdict_after(self, first: Move, second: Move, contact: Contact, dash: Dash) -> Verdict:
+        """Whether a move that links after a movement combos, wherever it reaches from."""
+        then = after_dash(second, dash.frames)
+        if dash.out_of is None:
+            return link(self.game, self.character, first, then, contact)
+        if dash.move.stance is Stance.AIRBORNE:
+            facts = Facts(first=dash.move.input, second=second.input)
+            return Verdict(Answer.UNKNOWN, (Reason(Code.AIR_TO_AIR_LINK, facts),))
+        if second.stance is Stance.AIRBORNE:
+            if self.character.jump is None:
+                return Missing("", (f"jump of {self.character.name}",)).verdict
+            then = after_dash(second, dash.frames + self.character.jump.before_frames)
+        return combos(self.game, first, then, contact, dash.out_of)
+
+    def _spare_of_link(self, first: Move, second: Move, contact: Contact) -> int | None:
+        """How many frames late a link still combos; None where it does not, or is not known to."""
         race = link_race(self.game, self.character, first, second, contact)
         if isinstance(race, Verdict) or window(race.lead.low, race.startup_frames) < 1:
             return None
-        spare = window(race.lead.low, race.startup_frames) - 1
-        start = busy_frames(first, contact)
-        if dash_frames:
-            presses = self._after_dash(dash_frames, spare)
+        return window(race.lead.low, race.startup_frames) - 1
+
+    def begun_in(self, first: Move, contact: Contact, slot: CancelWindow) -> Joint:
+        """A movement begun in a window, its presses those of any cancel."""
+        last = slot.last_delay_frames
+        spare = None if last is None else last - slot.first_delay_frames
+        touches = contact_clock(first, contact, slot.hit)
+        stop = first.hits[slot.hit - 1].attacker_hitstop_frames
+        start = None
+        presses: Window | Verdict
+        if isinstance(touches, Missing) or stop is None:
+            presses = Missing(first.input, ("hitstop",)).verdict
         else:
-            presses = link_window(self.game, self.character, first, second, contact)
-        start = None if start is None else start + dash_frames
-        return Joint(Means.LINK, len(first.hits), None, presses, start, spare)
+            start = touches + stop + slot.first_delay_frames
+            if slot.first_press_frames is None or spare is None:
+                field = "cancel_frames" if slot.first_press_frames is None else "cancel_window_frames"
+                presses = Missing("", (f"{field} of [buffers]",)).verdict
+            else:
+                presses = Window(max(1, touches - 1 + slot.first_press_frames), start + spare, start)
+            start += _freeze(first)
+        return Joint(slot.rule.means, slot.hit, slot.rule.name, presses, start, spare)
 
     def _rules_of(
         self, move: Move, known: dict[int, dict[Means, frozenset[str]]]
@@ -239,19 +342,6 @@ class Judge:
         key = id(move)
         self._kept.setdefault(key, move)
         return key
-
-
-def after_dash(move: Move, frames: int) -> Move:
-    """The move as if it started so many frames later and reached anywhere: a movement comes before it.
-
-    Whether it reaches from where the movement ends is not a question of the two moves alone.
-    """
-    if not frames or move.startup_frames is None:
-        return move
-    reach = None if move.reach is None else math.inf
-    return replace(
-        move, startup_frames=move.startup_frames + frames, cancelled_startup_frames=None, reach=reach
-    )
 
 
 def busy_frames(move: Move, contact: Contact) -> int | None:

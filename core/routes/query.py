@@ -46,8 +46,8 @@ class Query:
     """What is looked for. Moves are called by their inputs, as `scheme` has them.
 
     `first`: the moves a route may start with, any where empty. `spend`: at most so much of a gauge; of one
-    not named, all there is. `least_damage`: of the whole route. `knockdown`: it must leave the defender
-    on the ground. `known`: joints that need not be learnt; with `most_new`, others come in it
+    not named, all there is. `least_damage`, `least_moves`: of the whole route. `knockdown`: it must leave
+    the defender on the ground. `known`: joints that need not be learnt; with `most_new`, others come in it
     at most so often. `budget`: at most so many labels are made; `most_routes` are given.
     """
 
@@ -60,6 +60,7 @@ class Query:
     avoid: tuple[str, ...] = ()
     spend: tuple[tuple[str, int], ...] = ()
     least_damage: int = 0
+    least_moves: int = 1
     knockdown: bool = False
     known: frozenset[JointKey] = frozenset()
     most_new: int | None = None

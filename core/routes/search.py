@@ -19,10 +19,11 @@ from core.notation import Route, Step
 from core.routes.bounds import Bounds
 from core.routes.check import in_player_time
 from core.routes.choose import End, choose
+from core.routes.ending import finish
 from core.routes.joints import Judge
 from core.routes.labels import Label, explore
 from core.routes.query import Aim, Found, FoundRoute, JointKey, Query
-from core.routes.state import RouteState, Taken, begin, dash_window, finish, follow
+from core.routes.state import RouteState, Taken, begin, begin_dash, dash_window, follow
 from core.timing import Window
 from core.verdict import Verdict
 
@@ -41,6 +42,12 @@ class Node:
     required: int
     moves: int
     new: int
+
+    @property
+    def begins(self) -> bool:
+        """Whether its newest move that hits is the first of the route, which may meet the defender as no
+        later one does."""
+        return self.moves == (1 if self.state.dash is None else 2)
 
 
 def find(game: Game, character: Character, query: Query) -> Found:
@@ -136,7 +143,9 @@ class _Search:
         self._chances: dict[Window, float] = {}
         reaches = [move.reach for move in self._moves if move.reach is not None and move.projectile is None]
         self._shortest_reach = min(reaches, default=math.inf)
-        self._most_pushed = max((move.pushback_on_hit or 0 for move in self._moves), default=0)
+        # The most by which one move, pushing or moving away, brings the two further apart.
+        pushes = (move.pushback_on_hit or 0 for move in self._moves)
+        self._most_apart = max(0, *pushes, *(-(move.travel or 0) for move in self._moves))
         self._followers: dict[tuple[object, ...], tuple[tuple[Step, float], ...]] = {}
         costs = [self.judge.costs(move) for move in self._moves]
         gains = [dict(move.gains) for move in self._moves]
@@ -206,6 +215,8 @@ class _Search:
         state, query = node.state, self.query
         if state.dash is not None or node.required != self._all_required:
             return None
+        if node.moves < query.least_moves:
+            return None
         more = self.judge.damage(state.move, state.contact, len(state.move.hits))
         if state.damage is None or more is None or state.damage + more < query.least_damage:
             return None
@@ -222,9 +233,7 @@ class _Search:
         state = node.state
         own = self.judge.damage(state.move, state.contact, len(state.move.hits)) or 0
         left = self.query.most_moves - node.moves
-        after = (
-            self._bounds.more(node.attack, state.contact.hits_before, left) if node.moves > 1 else math.inf
-        )
+        after = math.inf if node.begins else self._bounds.more(node.attack, state.contact.hits_before, left)
         return (state.damage or 0) + own + after
 
     def _hopeless(self, node: Node) -> bool:
@@ -255,19 +264,31 @@ class _Search:
         judge, state = self.judge, node.state
         first, dash = state.move, state.dash
         contact = judge.for_timing(first, state.contact)
-        key = (id(first), contact, dash, node.moves == 1)
+        key = (id(first), contact, dash.key if dash else None, node.begins)
         if key not in self._followers:
             attacks = self._attacks
-            if node.moves > 1 and self._bounds.usable:
+            if not node.begins and self._bounds.usable:
                 attacks = tuple(self._step_of[id(move)] for move in self._bounds.following(node.attack))
             frozen = first.freeze.frames if first.freeze and not dash else 0
-            found = [] if dash else [(step, 1.0) for step in self._dashes]
+            found = []
             for step in attacks:
-                joints = judge.joints(first, step.move, contact, dash.frames if dash else 0)
+                joints = judge.joints(first, step.move, contact, dash)
                 if joints:
                     found.append((step, max(self._chance(joint.window, frozen) for joint in joints)))
+            for step in () if dash else self._dashes:
+                if self._leads_on(state, step, attacks):
+                    found.append((step, 1.0))
             self._followers[key] = tuple(found)
         return self._followers[key]
+
+    def _leads_on(self, state: RouteState, dash: Step, attacks: tuple[Step, ...]) -> bool:
+        """Whether anything at all follows the movement in time."""
+        taken = begin_dash(self.judge, state, dash)
+        return not isinstance(taken, Verdict) and any(
+            self.judge.joints(state.move, step.move, state.contact, one.state.dash)
+            for one in taken
+            for step in attacks
+        )
 
     def _after(self, node: Node, step: Step, taken: Taken) -> Node | None:
         """The node that this way of following leads to; None where too much would be new."""
@@ -277,9 +298,9 @@ class _Search:
         if taken.state.dash is None:
             frozen = state.move.freeze.frames if state.move.freeze else 0
             lands = self._chance(joint.window, 0 if state.dash else frozen)
-            if state.dash is not None and joint.spare_frames is not None:
-                presses = dash_window(self.judge.game, state, joint.spare_frames)
-                lands *= self._chance(presses, frozen)
+            if state.dash is not None:
+                presses = dash_window(self.judge, state, joint.spare_frames)
+                lands *= 0.0 if presses is None else self._chance(presses, frozen)
         new = node.new
         joined = Step(step.move, joint.means)
         if self.query.most_new is not None:
@@ -310,10 +331,18 @@ class _Search:
 
     def _label(self, node: Node, before: Label[Node] | None) -> Label[Node]:
         state = node.state
-        group = (id(state.move), state.contact, state.lying, state.lying_hits, state.dash, node.required)
+        group = (
+            id(state.move),
+            state.contact,
+            state.lying,
+            state.lying_hits,
+            state.dash.key if state.dash else None,
+            node.required,
+            min(node.moves, self.query.least_moves),
+        )
         # Fewer moves leave room for more of them; so near that nothing goes out of reach is near enough.
         left = self.query.most_moves - node.moves
-        near = self._shortest_reach - (left + 1) * self._most_pushed
+        near = self._shortest_reach - (left + 1) * self._most_apart
         costs = [-float(state.damage or 0), -node.chance, float(node.moves)]
         if near < math.inf:
             costs.append(max(state.distance, near))

@@ -13,10 +13,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from core.conditions import cannot_touch, juggle_count, refusal
-from core.frames import advantage, contact_on, free_clock, hits, outcome
-from core.model import Contact, Effect, Game, Means, Move, Outcome, Range
+from core.frames import contact_on, free_clock, hits, outcome
+from core.links import last_cancel_press
+from core.model import Contact, Effect, Game, Means, Move, Outcome
 from core.notation import Step
 from core.routes.joints import Joint, Judge, busy_frames
+from core.routes.movement import Dash, moves_between
 from core.timing import Window
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
@@ -39,14 +41,6 @@ class Start:
     corner: bool = False
     gauges: tuple[tuple[str, int], ...] = ()
     airborne: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Dash:
-    """A movement begun once the player was free, and not yet followed by a move."""
-
-    move: Move
-    frames: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,24 +74,6 @@ class Taken:
 
     joint: Joint
     state: RouteState
-
-
-@dataclass(frozen=True, slots=True)
-class Ending:
-    """What a route comes to that ends with its last move, all of whose hits land.
-
-    `effect`: how it leaves the defender, `lead_frames`: the advantage with it; None where not known or
-    not one number. `frames`: real frames from the first press until the player is free.
-    """
-
-    hits: int
-    damage: int | None
-    gauges: tuple[int, ...]
-    distance: float
-    effect: Effect | None
-    juggle_count: int | None
-    lead_frames: int | None
-    frames: int | None
 
 
 def begin(judge: Judge, step: Step, start: Start) -> RouteState | Verdict:
@@ -140,37 +116,14 @@ def follow(judge: Judge, state: RouteState, step: Step) -> tuple[Taken, ...] | V
     move, dash = step.move, state.dash
     if not hits(move):
         return begin_dash(judge, state, step)
-    frames = dash.frames if dash else 0
-    joints = judge.joints(state.move, move, state.contact, frames)
+    joints = judge.joints(state.move, move, state.contact, dash)
     if step.joined is not None:
         joints = tuple(joint for joint in joints if joint.means is step.joined)
     if not joints:
-        moved = dash.move if dash else None
-        return judge.refusal(state.move, move, state.contact, step.joined, moved, frames)
+        return judge.refusal(state.move, move, state.contact, step.joined, dash)
     tried = [_take(judge, state, step, joint) for joint in joints]
     taken = tuple(one for one in tried if isinstance(one, Taken))
     return taken or next(one for one in tried if isinstance(one, Verdict))
-
-
-def finish(judge: Judge, state: RouteState) -> Ending:
-    """What the route comes to where it ends here. A movement at its end adds its frames alone."""
-    move, contact = state.move, state.contact
-    result, lead = outcome(judge.game, move, contact), advantage(judge.game, move, contact)
-    busy = busy_frames(move, contact)
-    frames = None if busy is None or state.frames is None else state.frames + busy
-    if frames is not None and state.dash:
-        frames += state.dash.frames
-    effect = result.effect if isinstance(result, Outcome) else None
-    return Ending(
-        hits=state.hits + judge.landed(contact, len(move.hits)),
-        damage=_plus(state.damage, judge.damage(move, contact, len(move.hits))),
-        gauges=_gain(judge.game, state.gauges, move),
-        distance=_pushed(state),
-        effect=Effect.KNOCKDOWN if state.lying and effect is Effect.STAND else effect,
-        juggle_count=juggle_count(move, contact) if effect is Effect.LAUNCH else None,
-        lead_frames=lead.low if isinstance(lead, Range) and lead.exact else None,
-        frames=frames,
-    )
 
 
 def _take(judge: Judge, state: RouteState, step: Step, joint: Joint) -> Taken | Verdict:
@@ -183,7 +136,7 @@ def _take(judge: Judge, state: RouteState, step: Step, joint: Joint) -> Taken | 
     )
     if refused is not None:
         return refused
-    paid = _pay(judge, _gain(judge.game, state.gauges, first), move)
+    paid = _pay(judge, gained(judge.game, state.gauges, first), move)
     if isinstance(paid, Verdict):
         return paid
     begun = None if joint.start_frames is None else joint.start_frames + (step.delay_frames or 0)
@@ -194,8 +147,8 @@ def assume(judge: Judge, state: RouteState, step: Step) -> RouteState:
     """The state as if the step had followed all the same, and after every hit of the move before it."""
     if not hits(step.move):
         return replace(state, dash=Dash(step.move, step.move.recovery_frames or 0))
-    gained = _gain(judge.game, state.gauges, state.move)
-    return _after(judge, state, step, step.joined, len(state.move.hits), None, gained, None)
+    gauges = gained(judge.game, state.gauges, state.move)
+    return _after(judge, state, step, step.joined, len(state.move.hits), None, gauges, None)
 
 
 def _after(
@@ -217,21 +170,23 @@ def _after(
         effect = result.effect if isinstance(result, Outcome) else None
         count = juggle_count(first, past) if effect is Effect.LAUNCH else None
         lying = effect is Effect.KNOCKDOWN
+    # How far a projectile flies; known anew once a movement has changed it.
+    apart = past.distance if past.distance is None or state.dash is None else max(0.0, pushed(state))
     contact = Contact(
-        distance=past.distance,
+        distance=apart,
         hits_before=past.hits_before + landed,
         juggle_count=count,
         came_by=means,
         rules_used=past.rules_used if rule is None else (*past.rules_used, rule),
     )
     return RouteState(
-        judge.begun(move, means),
+        judge.begun(first, move, means),
         judge.matter(_meet(step, contact)),
         hits=state.hits + landed,
-        damage=_plus(state.damage, judge.damage(first, past, last_hit)),
+        damage=added(state.damage, judge.damage(first, past, last_hit)),
         gauges=gauges,
         spent=tuple(map(int.__add__, state.spent, judge.costs(move))),
-        distance=_pushed(state),
+        distance=pushed(state),
         lying=lying,
         lying_hits=state.lying_hits + (landed if state.lying else 0),
         frames=None if begun_frames is None or state.frames is None else state.frames + begun_frames,
@@ -246,16 +201,17 @@ def _meet(step: Step, past: Contact) -> Contact:
     return contact if touched is None else replace(contact, first_hit=touched[0], active_frame=touched[1])
 
 
-def _plus(damage: int | None, more: int | None) -> int | None:
+def added(damage: int | None, more: int | None) -> int | None:
+    """Damage and more of it; None where one is not known."""
     return None if damage is None or more is None else damage + more
 
 
-def _pushed(state: RouteState) -> float:
+def pushed(state: RouteState) -> float:
     """The distance once the state's move has touched."""
     return round(state.distance + (state.move.pushback_on_hit or 0), 3)
 
 
-def _gain(game: Game, gauges: tuple[int, ...], move: Move) -> tuple[int, ...]:
+def gained(game: Game, gauges: tuple[int, ...], move: Move) -> tuple[int, ...]:
     """The gauges once the move has touched; none goes past its most."""
     if not move.gains:
         return gauges
@@ -279,7 +235,7 @@ def _pay(judge: Judge, gauges: tuple[int, ...], move: Move) -> tuple[int, ...] |
 
 def _out_of_reach(game: Game, state: RouteState, move: Move, joint: Joint) -> Verdict | None:
     """Why the move does not reach after all the pushback so far; None where it does, or it is not known."""
-    if move.reach is None or state.move.pushback_on_hit is None or _pushed(state) <= move.reach:
+    if move.reach is None or pushed(state) <= move.reach:
         return None
     at = replace(state.contact, distance=state.distance)
     return refusal(game, state.move, move, at, joint.last_hit)
@@ -315,7 +271,8 @@ def _too_late(first: Move, step: Step, joint: Joint) -> Verdict | None:
 
 
 def begin_dash(judge: Judge, state: RouteState, step: Step) -> tuple[Taken, ...] | Verdict:
-    """A movement begun once the player is free. What follows it is judged against the move before it.
+    """A movement begun by a rule out of the move before, or once the player is free. What follows it is
+    judged against the move before it.
 
     How near it brings the two is the game file's `travel`. Where that is left out they may be as near
     as can be: what follows is refused for its reach only where it would not touch even then.
@@ -323,34 +280,71 @@ def begin_dash(judge: Judge, state: RouteState, step: Step) -> tuple[Taken, ...]
     move, first = step.move, state.move
     if state.dash is not None:
         return _no(Code.DOES_NOT_HIT, move=state.dash.move.input)
-    if step.joined not in (None, Means.LINK):
-        return judge.refusal(first, move, state.contact, step.joined, None, 0)
-    busy = busy_frames(first, state.contact)
-    if busy is None or move.recovery_frames is None:
-        return Missing(first.input if busy is None else move.input, ("recovery",)).verdict
-    pushed = first.pushback_on_hit or 0.0
-    near = -pushed if move.travel is None else max(-pushed, state.distance - move.travel)
-    # Its presses depend on what comes next: see `dash_window`.
-    joint = Joint(Means.LINK, len(first.hits), None, dash_verdict(move), busy, None)
+    if move.recovery_frames is None:
+        return Missing(move.input, ("recovery",)).verdict
     frames = move.recovery_frames + (step.delay_frames or 0)
-    return (Taken(joint, replace(state, distance=near, dash=Dash(move, frames))),)
+    least = -(first.pushback_on_hit or 0.0)
+    near = least if move.travel is None else max(least, state.distance - move.travel)
+    taken: list[Taken] = []
+    late: Verdict | None = None
+    for joint, window in judge.into_movement(first, move, state.contact):
+        if step.joined not in (None, joint.means):
+            continue
+        late = _too_late(first, step, joint)
+        if late is None:
+            taken.append(Taken(joint, replace(state, distance=near, dash=Dash(move, frames, window))))
+    if step.joined in (None, Means.LINK):
+        busy = busy_frames(first, state.contact)
+        if busy is not None:
+            # Its presses depend on what comes next: see `dash_window`.
+            joint = Joint(
+                Means.LINK, len(first.hits), None, Verdict(Answer.YES, (moves_between(move),)), busy, None
+            )
+            taken.append(Taken(joint, replace(state, distance=near, dash=Dash(move, frames))))
+        elif not taken:
+            return Missing(first.input, ("recovery",)).verdict
+    if taken:
+        return tuple(taken)
+    return late or judge.refusal(first, move, state.contact, step.joined, None)
 
 
-def dash_verdict(move: Move) -> Verdict:
-    """That the movement takes its frames."""
-    moves = Reason(Code.MOVES_BETWEEN, Facts(move=move.input, move_frames=move.recovery_frames or 0))
-    return Verdict(Answer.YES, (moves,))
+def dash_verdict(state: RouteState, joint: Joint) -> Verdict:
+    """That the state's movement takes its frames, and by which rule it began out of the move before."""
+    assert state.dash is not None
+    move = state.dash.move
+    if joint.rule is None:
+        return Verdict(Answer.YES, (moves_between(move),))
+    facts = Facts(rule=joint.rule, means=joint.means.value, first=state.move.input, second=move.input)
+    allows = Reason(Code.RULE_ALLOWS, facts.plus(contact=state.contact.kind.value))
+    return Verdict(Answer.YES, (allows, moves_between(move)))
 
 
-def dash_window(game: Game, state: RouteState, spare_frames: int) -> Window | Verdict:
-    """The presses of the state's movement that leave time for a move after it with frames to spare."""
+def dash_window(judge: Judge, state: RouteState, spare_frames: int | None) -> Window | Verdict | None:
+    """The presses of the state's movement that leave time for a move after it with frames to spare.
+
+    `spare_frames`: None where nothing comes after it; begun once the player was free, it has no window then.
+    """
+    dash, game = state.dash, judge.game
+    assert dash is not None
+    if dash.out_of is not None:
+        window = judge.begun_in(state.move, state.contact, dash.out_of).window
+        if spare_frames is None or isinstance(window, Verdict) or window.start_gap is None:
+            return window
+        return replace(window, last_gap=min(window.last_gap, window.start_gap + spare_frames))
+    if spare_frames is None:
+        return None
     if game.link_buffer_frames is None:
         return Missing("", ("link_frames of [buffers]",)).verdict
     free = free_clock(state.move, state.contact)
     if isinstance(free, Missing):
         return free.verdict
     start = free - 1
-    return Window(max(1, start - game.link_buffer_frames), start + spare_frames, start)
+    first = start - game.link_buffer_frames
+    cancels = last_cancel_press(game, judge.character, state.move, dash.move, state.contact)
+    chained = cancels is not None and start + cancels >= first
+    if cancels is not None:
+        first = max(first, start + cancels + 1)
+    return Window(max(1, first), start + spare_frames, start, chained)
 
 
 def _no(code: Code, **facts: int | float | str) -> Verdict:

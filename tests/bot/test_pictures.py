@@ -19,6 +19,7 @@ from typing import Any, cast
 import numpy as np
 import pytest
 import pytest_asyncio
+from demo import demo, owner
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.lines import Line2D
@@ -30,21 +31,28 @@ from bot.render.pictures import beside as beside_drawing
 from bot.render.pictures import (
     beside_alt,
     beside_picture,
+    front_alt,
+    front_picture,
     progress_alt,
     progress_picture,
     sides_alt,
     sides_picture,
     warm_up,
 )
+from bot.render.pictures import front as front_drawing
 from bot.render.pictures import progress as progress_drawing
 from bot.render.pictures import sides as sides_drawing
 from bot.render.pictures.names import percent
 from bot.render.pictures.paper import MATCHES, PAPER, TRAINING, Paper
+from bot.results.finding import Choice, Finding, Role
 from bot.results.practice import Beside, LinkSides, WeekPoint
+from bot.results.route import KnownHands
 from bot.results.tally import Subject, SubjectKind
 from bot.worker import WorkerPool
 from core.learning.calendar import Week
 from core.learning.rates import measure
+from core.notation import book_of
+from core.routes import Aim, Start
 from core.timing import Window
 
 LONG = "counter hit meaty(3) 5HP, delay(12) 236[HP] > 623HK, 5LP, 5LP > 214MP, 2HK and so on until the corner"
@@ -79,6 +87,35 @@ def link(
     return LinkSides(subject, Window(20, 19 + frames), *counts, *hands)
 
 
+def found(*routes: tuple[int, float], written: str = "5MP, 2MP", offered: int = 3) -> Finding:
+    """A search that found routes of so much damage that land so often; the first ones are offered."""
+    game = demo("saltglass")
+    who = owner(game, "odrun")
+    route = book_of(game, who).route(written)
+    roles = [Role.MOST] * offered + [None] * len(routes)
+    choices = tuple(
+        Choice(route, damage, chance, damage * chance, 1.0, (), None, role=role)
+        for (damage, chance), role in zip(routes, roles, strict=False)
+    )
+    return Finding(game, who, "5MP", Aim.DAMAGE, Start(), KnownHands(), 6, choices)
+
+
+LONG_ROUTE = "off balance 5MP, 5MP, 5MP, 5MP, 5MP, 5MP xx 214KK xx 214214HK"
+FRONT: dict[str, tuple[Finding]] = {
+    "nothing": (found(),),
+    "one route": (found((1_710, 0.87)),),
+    "two routes": (found((4_680, 0.54), (4_490, 0.999)),),
+    "eight routes": (
+        found(*((3_000 - 130 * number, 0.3 + 0.09 * number) for number in range(8)), written=LONG_ROUTE),
+    ),
+    "all as sure": (found(*((3_000 - 50 * number, 0.999) for number in range(8))),),
+    "all as strong": (found(*((3_000, number / 7) for number in range(8))),),
+    "near each other": (found(*((3_000 - 4 * number, 0.95 + number / 150) for number in range(8))),),
+    "the same": (found(*[(300, 0.5)] * 8),),
+    "corners": (found((100, 0.0), (100, 0.999), (9_999, 0.0), (9_999, 0.999)),),
+    "large numbers": (found((1_234_567, 0.1), (987_654, 0.9)),),
+    "none at all": (found((0, 0.5)),),
+}
 EIGHT_LINKS = tuple(
     link(LONG, 1 + number, (1_234, 9_876, 1_234, 321), (number * 0.9 - 3, 1 + number * 0.4), who)
     for number, who in enumerate(("Odrun", "Mirrel") * 4)
@@ -129,6 +166,7 @@ KINDS: list[tuple[str, Draw, Picture, Alt, dict[str, Any]]] = [
     ("progress", progress_drawing.draw, progress_picture, progress_alt, PROGRESS),
     ("sides", sides_drawing.draw, sides_picture, sides_alt, SIDES),
     ("beside", beside_drawing.draw, beside_picture, beside_alt, BESIDE),
+    ("front", front_drawing.draw, front_picture, front_alt, FRONT),
 ]
 ALL = [
     pytest.param(draw, picture, alt, values, id=f"{kind}-{name}")
@@ -460,6 +498,36 @@ def test_the_pictures_say_the_same_numbers_as_their_words() -> None:
     for shown in written(beside_drawing.draw((row,))):
         if shown.startswith(("training", "matches")):
             assert shown in told
+
+
+def test_a_route_is_drawn_at_its_damage_and_its_chance() -> None:
+    paper = front_drawing.draw(found((1_000, 0.0), (2_000, 0.5), (4_000, 1.0)))
+    by_text = {text.get_text(): text.get_position() for text in texts(paper)}
+    marks = [places(line)[0] for line in lines(paper) if is_marks(line)][:3]
+    assert sorted(x for x, _ in marks) == [by_text["0"][0], by_text["50"][0], by_text["100"][0]]
+    assert sorted((y for _, y in marks), reverse=True) == [
+        by_text["1,000"][1], by_text["2,000"][1], by_text["4,000"][1]
+    ]  # fmt: skip
+
+
+def test_offered_routes_differ_in_shape_and_each_letter_is_by_its_own_mark() -> None:
+    paper = front_drawing.draw(found(*((900 - 90 * n, 0.3 + n / 10) for n in range(5)), offered=2))
+    marks = [(line.get_marker(), places(line)[0]) for line in lines(paper) if is_marks(line)][:5]
+    assert [shape for shape, _ in marks] == ["D", "D", "o", "o", "o"]
+    letters = {text.get_text(): text.get_position() for text in texts(paper) if len(text.get_text()) == 1}
+    for letter, (_, (x, y)) in zip("ABCDE", marks, strict=True):
+        near = {one: abs(at[0] - x) + abs(at[1] - y) for one, at in letters.items() if one.isalpha()}
+        assert min(near, key=lambda one: near[one]) == letter
+
+
+def test_the_words_tell_the_damage_and_the_chance_of_each_route() -> None:
+    one = found((4_680, 0.54), (4_490, 0.999))
+    assert front_alt(one) == (
+        "Damage against how often it lands, of 5MP. A: 5MP, 2MP, 4,680 damage, lands 54 %. "
+        "B: 5MP, 2MP, 4,490 damage, lands 99 %."
+    )
+    shown = written(front_drawing.draw(one))
+    assert {"4,680 damage, lands 54 %", "4,490 damage, lands 99 %"} <= set(shown)
 
 
 @pytest_asyncio.fixture

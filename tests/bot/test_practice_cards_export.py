@@ -15,10 +15,12 @@ from bot.results.tally import (
     Controller,
     Drops,
     Everything,
+    KeptConversion,
     KeptTally,
     MemberSettings,
     SavedRoute,
     Setup,
+    SharedRoute,
     Side,
     Subject,
     SubjectKind,
@@ -42,12 +44,19 @@ FULL = Tally(
     "1.2",
 )
 BARE = Tally(Subject("Saltglass", "", SubjectKind.DRILL, "dash blocks"), NOW, 10, 0)
-ROUTE = SavedRoute(3, "Saltglass", "1.2", "Odrun Vale", "bread", "5MP, 2MP xx 236LP", NOW)
+ROUTE = SavedRoute(
+    3, "Saltglass", "1.2", "Odrun Vale", "bread", "5MP, 2MP xx 236LP", NOW, ("corner", "punish")
+)
+SHARED = SharedRoute(9, "Saltglass", "1.1", "Odrun Vale", "bread", "5MP, 2MP xx 236LP", ("corner",), 100, NOW)
+ASKED = KeptConversion(4, "Saltglass", "Odrun Vale", "5MP", "on hit", ROUTE, 2, NOW)
+NEVER_ASKED = KeptConversion(5, "Saltglass", "Odrun Vale", "2MK", "on hit", ROUTE)
 ALL = Everything(
     (KeptTally(1, 7, FULL), KeptTally(2, 8, BARE)),
     (ROUTE,),
     MemberSettings("Odrun Vale", 0.85, SETUP),
     (KeptTally(5, 7, FULL),),
+    (SHARED,),
+    (ASKED, NEVER_ASKED),
 )
 
 
@@ -81,7 +90,15 @@ def test_json_gives_back_every_value() -> None:
         assert again == kept.tally
     (route,) = read["routes"]
     route["saved_at"] = datetime.fromisoformat(route["saved_at"])
-    assert SavedRoute(**route) == ROUTE
+    assert SavedRoute(**{**route, "tags": tuple(route["tags"])}) == ROUTE
+    (shared,) = read["shared_routes"]
+    shared |= {"shared_at": datetime.fromisoformat(shared["shared_at"]), "tags": tuple(shared["tags"])}
+    assert SharedRoute(**shared, shared_by=100) == SHARED
+    for told, conversion in zip(read["conversions"], (ASKED, NEVER_ASKED), strict=True):
+        assert told.pop("route_id") == ROUTE.id
+        due_at = told.pop("due_at")
+        due_at = due_at and datetime.fromisoformat(due_at)
+        assert KeptConversion(**told, route=ROUTE, due_at=due_at) == conversion
 
 
 def test_moments_are_written_in_utc() -> None:

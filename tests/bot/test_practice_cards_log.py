@@ -19,6 +19,7 @@ from bot.render.log import (
     put_back_card,
     undone_card,
 )
+from bot.render.reps import what_words
 from bot.results.log import Changed, Listed, Logged, LogRefusal, LogRefusalCode, PutBack, Undone
 from bot.results.practice import LinkTiming
 from bot.results.tally import Controller, Drops, KeptTally, Setup, Side, Subject, SubjectKind, Tally
@@ -34,6 +35,7 @@ WHAT = {
     SubjectKind.LINK: "5MP, 2MP",
     SubjectKind.ROUTE: "5MP, 2MP xx 236LP",
     SubjectKind.DRILL: "dash blocks",
+    SubjectKind.CHOICE: "5MP, counter hit",
 }
 
 
@@ -80,7 +82,8 @@ def test_what_was_delivered_twice_is_said_to_be_there_already() -> None:
 @pytest.mark.parametrize("kind", SubjectKind)
 def test_every_context_and_kind_of_subject_has_its_words(context: Context, kind: SubjectKind) -> None:
     told = logged(kept(context=context, kind=kind))
-    assert f"on {WHAT[kind]} in " in told
+    assert f"on {what_words(kept(kind=kind).tally.subject)} in " in told
+    assert WHAT[kind] in told
     assert "What next?" in told
 
 
@@ -203,6 +206,11 @@ REFUSALS = Facts(
     gaps=12,
     known="simple, full",
     names="Odrun Vale, Mirrel Quay",
+    characters=20,
+    character="Odrun Vale",
+    gauge="salt",
+    amount=500,
+    example="Odrun Vale",
 )
 
 

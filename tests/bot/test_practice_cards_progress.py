@@ -25,7 +25,20 @@ from bot.results.practice import (
     SubjectProgress,
     WeekPoint,
 )
-from bot.results.tally import Controller, MemberSettings, Setup, Side, Subject, SubjectKind
+from bot.results.tally import (
+    Controller,
+    Everything,
+    KeptConversion,
+    KeptTally,
+    MemberSettings,
+    SavedRoute,
+    Setup,
+    SharedRoute,
+    Side,
+    Subject,
+    SubjectKind,
+)
+from bot.results.tally import Tally as LoggedTally
 from core.learning.calendar import Row, Standing, Week
 from core.learning.contexts import Gap, GapCode, by_context, training_to_match
 from core.learning.owned import ownership
@@ -43,6 +56,7 @@ TODAY = NOW.date()
 LINK = Subject(GAME.name, WHO, SubjectKind.LINK, "5MP, 2MP")
 ROUTE = Subject(GAME.name, WHO, SubjectKind.ROUTE, "5MP, 2MP xx 236LP")
 DRILL = Subject(GAME.name, "", SubjectKind.DRILL, "dash blocks")
+BREAD = SavedRoute(1, GAME.name, GAME.version, WHO, "bread", "5MP, 2MP", NOW)
 HANDS = "Stop on pain or numbness, and see a doctor or hand therapist if it stays."
 
 
@@ -142,7 +156,8 @@ def test_the_next_practice_has_a_sentence_for_every_case(code: When) -> None:
 
 @pytest.mark.parametrize("subject", [LINK, ROUTE, DRILL])
 def test_every_kind_of_subject_has_a_card(subject: Subject) -> None:
-    assert {LINK.kind, ROUTE.kind, DRILL.kind} == set(SubjectKind)
+    # Choosing has no card of its own: it is a group of the overview.
+    assert {LINK.kind, ROUTE.kind, DRILL.kind, SubjectKind.CHOICE} == set(SubjectKind)
     assert progress(tallies(8, 10), subject=subject).startswith(subject.what)
 
 
@@ -259,16 +274,32 @@ def test_mixed_order_is_told_by_rounds_and_not_rep_by_rep() -> None:
 
 def test_what_is_kept_names_every_choice_and_who_sees_it() -> None:
     setup = Setup(Side.LEFT, Controller.PAD, "simple")
-    told = as_text(what_is_kept_card(1, 2, MemberSettings(WHO, 0.8, setup)))
+    tally = KeptTally(1, 1, LoggedTally(DRILL, NOW, 1, 1))
+    kept = Everything((tally,), (BREAD, BREAD), MemberSettings(WHO, 0.8, setup))
+    told = as_text(what_is_kept_card(kept))
     assert told.startswith("Kept of you here: 1 tally, 2 routes, and what you chose; only you see them.")
     for said in ("Odrun Vale", "80 %", "facing left, on pad, simple controls", "You alone"):
         assert said in told
-    assert "Nothing yet." in as_text(what_is_kept_card(0, 0, MemberSettings()))
+    assert "Nothing yet." in as_text(what_is_kept_card(Everything()))
+    assert "conversion" not in told
+
+
+def test_what_others_see_and_what_is_on_the_sheet_is_told_where_there_is_any() -> None:
+    shared = SharedRoute(1, "Saltglass", "1.2", WHO, "bread", "5MP, 2MP", (), 100, NOW)
+    conversion = KeptConversion(1, "Saltglass", WHO, "5MP", "on hit", BREAD)
+    told = as_text(what_is_kept_card(Everything(shared=(shared,), conversions=(conversion,))))
+    assert "only you see them, but for what you shared." in told
+    assert "1 route that you shared with the server" in told
+    assert "1 conversion on your sheet" in told
 
 
 def test_erasing_is_asked_first_and_told_after() -> None:
     assert confirm_erase_card(120).lead.startswith("This erases 120 tallies, your routes and your choices")
     assert "cannot be undone" in confirm_erase_card(120).lead
+    assert "shared" not in as_text(confirm_erase_card(120))
+    unshared = as_text(confirm_erase_card(120, 2))
+    assert "2 routes that you shared with the server will be taken out there too" in unshared
+    assert "copies that others saved stay theirs" in unshared
     assert erased_card(120).lead.startswith("Erased: 120 tallies")
     assert "no tallies" in erased_card(0).lead
     assert "1 tally" in export_card(1).lead

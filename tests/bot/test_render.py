@@ -241,6 +241,7 @@ QUESTIONS = {
     Kind.LINKS_AFTER: "what links after {a}",
     Kind.CANCELS_AFTER: "what cancels after {a}",
     Kind.FOLLOW_UPS: "what can I do after {a}",
+    Kind.LEARN: "what should I learn from {a}",
     Kind.SAFE: "is {a} safe",
     Kind.MOVE: "tell me about {a}",
     Kind.PUNISH: "what punishes {who}'s {a}",

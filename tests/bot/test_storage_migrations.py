@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine
 from stored import NOW, WREN, new_database, opened, tally
 
-from bot.storage import tallies
+from bot.results.library import Forgotten
+from bot.results.tally import SavedRoute
+from bot.storage import routes, tallies
 from bot.storage.revision import HEAD
 from bot.storage.schema import metadata
 from bot.storage.store import StorageError, Store, connect
@@ -28,8 +31,8 @@ NEXT = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 
 
 def upgrade():
@@ -49,7 +52,7 @@ def scripts(folder: Path, *more: str) -> Path:
     """The migrations with one made up after them."""
     copied = folder / "migrations"
     shutil.copytree(MIGRATIONS, copied, ignore=shutil.ignore_patterns("__pycache__"))
-    (copied / "versions" / "0002_medals.py").write_text(NEXT + "".join(more), "utf-8")
+    (copied / "versions" / "0003_medals.py").write_text(NEXT + "".join(more), "utf-8")
     return copied
 
 
@@ -91,7 +94,8 @@ def test_the_migrations_write_the_very_statements_of_the_tables(tmp_path: Path) 
         query = "SELECT sql FROM sqlite_master WHERE sql NOT NULL AND tbl_name != 'alembic_version'"
         with closing(sqlite3.connect(file)) as raw:
             return {
-                frozenset(line.strip().rstrip(",") for line in sql.splitlines())  # in any order
+                # In any order; a table that was made anew under its name has that in quotes.
+                frozenset(line.strip().rstrip(",").replace('"', "") for line in sql.splitlines())
                 for (sql,) in raw.execute(query)
             }
 
@@ -105,7 +109,7 @@ async def test_a_new_version_migrates_and_keeps_what_is_there(tmp_path: Path) ->
     file = await filled(tmp_path)
     await run(file, scripts(tmp_path, REBUILDS))
     with closing(sqlite3.connect(file)) as raw:
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0002",)]
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003",)]
         assert raw.execute("SELECT id FROM medal").fetchall() == [(1,)]
         assert raw.execute("SELECT what, colour FROM subject").fetchall() == [("5A > 5B", None)]
         assert raw.execute("SELECT count(*) FROM tally").fetchone() == (1,)
@@ -135,7 +139,7 @@ async def test_a_database_newer_than_the_program_is_refused_and_left_alone(tmp_p
     with pytest.raises(StorageError) as refused:
         await Store(file).open()
     assert str(refused.value) == (
-        f"{file} was written by a newer version of Cornerman (its tables are 0002, this one knows {HEAD}); "
+        f"{file} was written by a newer version of Cornerman (its tables are 0003, this one knows {HEAD}); "
         "update Cornerman, or restore a backup."
     )
     assert dump(file) == before
@@ -191,3 +195,31 @@ def test_processes_that_start_at_once_do_not_both_migrate(tmp_path: Path) -> Non
 def test_a_database_that_is_up_to_date_opens_without_alembic(tmp_path: Path) -> None:
     assert opening(tmp_path / "cornerman.db").communicate("go\n")[0] == "True\n"
     assert opening(tmp_path / "cornerman.db").communicate("go\n")[0] == "False\n"
+
+
+async def test_a_route_saved_before_there_were_tags_is_kept_and_has_none(tmp_path: Path) -> None:
+    """Tables of version 0001, as the first release made them, with a member, a route and a tally in them."""
+    file = tmp_path / "cornerman.db"
+    older = tmp_path / "older"
+    shutil.copytree(MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "0002*"))
+    await run(file, older)
+    with closing(sqlite3.connect(file)) as raw:
+        raw.execute("INSERT INTO server (id) VALUES (5)")
+        raw.execute("INSERT INTO member (id, server_id, member_id) VALUES (3, 5, 70)")
+        raw.execute(
+            "INSERT INTO route (id, owner_id, game, character, name, game_version, notation, saved_at) "
+            "VALUES (7, 3, 'Saltglass', 'Mirrel', 'bread', '1', '5A > 5B', '2026-01-01 12:00:00.000000')"
+        )
+        raw.commit()
+        assert "tags" not in {column for _, column, *_ in raw.execute("PRAGMA table_info(route)")}
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+    kept = SavedRoute(7, "Saltglass", "1", "Mirrel", "bread", "5A > 5B", NOW)
+    async with opened(tmp_path) as store:
+        async with store.read() as reading:
+            assert await routes.listed(reading, WREN, "Saltglass") == (kept,)
+        async with store.write() as writing:
+            assert await routes.forget(writing, WREN, 7) == Forgotten(kept)
+            saved = await routes.save(writing, WREN, replace(kept, tags=("corner",)))
+        assert saved.id > kept.id  # a number is never used again, so no old button means another route
+    with closing(sqlite3.connect(file)) as raw:
+        assert raw.execute("PRAGMA foreign_key_check").fetchall() == []

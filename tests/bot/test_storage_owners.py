@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 from stored import LINK, NOW, WREN, opened, tally
 
+from bot.results.library import Forgotten
 from bot.results.place import Owner
 from bot.results.tally import (
     Controller,
     Everything,
+    KeptConversion,
     KeptTally,
     MemberSettings,
     SavedRoute,
@@ -21,13 +23,16 @@ from bot.results.tally import (
     Setup,
     Side,
 )
-from bot.storage import privacy, routes, settings, tallies
+from bot.storage import conversions, library, privacy, routes, settings, tallies
 from bot.storage import store as module
 from bot.storage.store import Store
 
 ROUTE = SavedRoute(0, "Saltglass", "1.0", "Mirrel", "bread", "5A > 5B", NOW)
 CHOSEN = MemberSettings("Mirrel", 0.9, Setup(Side.LEFT, Controller.STICK, "classic"))
 OTHERS = [Owner(WREN.server_id, 71), Owner(6, WREN.member_id), Owner(WREN.member_id, WREN.server_id)]
+
+
+CONVERSION = KeptConversion(0, "Saltglass", "Mirrel", "5A", "on hit", ROUTE)
 
 
 async def fill(store: Store, owner: Owner) -> tuple[KeptTally, KeptTally, SavedRoute]:
@@ -37,6 +42,9 @@ async def fill(store: Store, owner: Owner) -> tuple[KeptTally, KeptTally, SavedR
         await tallies.undo(writing, owner, undone.id)
         route = await routes.save(writing, owner, ROUTE)
         await settings.set_member(writing, owner, CHOSEN)
+        await library.share(writing, owner, replace(route, name=f"bread of {owner.member_id}"), NOW)
+        conversion = await conversions.set_one(writing, owner, replace(CONVERSION, route=route))
+        await conversions.ask(writing, owner, conversion, (route.id,), NOW)
     return kept, undone, route
 
 
@@ -74,6 +82,14 @@ async def test_another_owner_finds_and_changes_nothing(tmp_path: Path, other: Ow
             assert await tallies.tries_since(writing, other, NOW) == 0
             assert await routes.listed(writing, other, "Saltglass") == ()
             assert await routes.forget(writing, other, route.id) is None
+            assert await routes.get(writing, other, route.id) is None
+            await routes.rename(writing, other, route.id, "stolen")
+            (shared,) = await library.listed(writing, WREN.server_id, "Saltglass")
+            assert await library.share(writing, other, ROUTE, NOW, instead_of=shared.id) is None
+            if other.server_id != WREN.server_id:
+                assert await library.listed(writing, other.server_id, "Saltglass") == ()
+                assert await library.get(writing, other.server_id, shared.id) is None
+                assert await library.remove(writing, other.server_id, shared.id) is None
             everything = await privacy.everything(writing, other)
         assert everything == Everything(settings=CHOSEN if has_rows else MemberSettings())
         assert dump(store.file) == before
@@ -84,7 +100,11 @@ async def test_a_member_gets_everything_that_is_kept_of_them(tmp_path: Path) -> 
         kept, undone, route = await fill(store, WREN)
         await fill(store, OTHERS[0])
         async with store.read() as reading:
-            assert await privacy.everything(reading, WREN) == Everything((kept,), (route,), CHOSEN, (undone,))
+            everything = await privacy.everything(reading, WREN)
+            shared, _ = await library.listed(reading, WREN.server_id, "Saltglass")
+            (conversion,) = await conversions.listed(reading, WREN, "Saltglass")
+            assert everything == Everything((kept,), (route,), CHOSEN, (undone,), (shared,), (conversion,))
+            assert (shared.shared_by, conversion.route) == (WREN.member_id, route)
             assert await privacy.everything(reading, Owner(1, 1)) == Everything()
 
 
@@ -161,7 +181,7 @@ async def test_a_route_of_the_same_name_is_replaced_and_another_is_not(tmp_path:
         async with store.write() as writing:
             assert await routes.listed(writing, WREN, "Saltglass") == (new, other, elsewhere)
             assert await routes.listed(writing, WREN, "Kitewind") == ()
-            assert await routes.forget(writing, WREN, other.id) == other
+            assert await routes.forget(writing, WREN, other.id) == Forgotten(other)
             assert await routes.forget(writing, WREN, other.id) is None
             assert await routes.listed(writing, WREN, "Saltglass") == (new, elsewhere)
 

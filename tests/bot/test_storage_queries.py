@@ -13,12 +13,12 @@ from stored import DRILL, LINK, NOW, ROUTE, WREN, opened, tally
 
 from bot.results.place import Owner
 from bot.results.tally import MemberSettings, SavedRoute, ServerSettings
-from bot.storage import privacy, routes, settings, tallies
+from bot.storage import library, privacy, routes, settings, tallies
 from bot.storage.store import Store
 
 WHOLE = {"SELECT member.id, member.server_id": "SCAN member", "SELECT server.id, server.game": "SCAN server"}
 """The two queries that read all settings, once at the start."""
-BIG = ("tally", "subject", "total", "event", "route")
+BIG = ("tally", "subject", "total", "event", "route", "library", "conversion", "quiz")
 FUNCTIONS = {
     module: {
         name
@@ -27,7 +27,7 @@ FUNCTIONS = {
         and getattr(value, "__module__", "") == module.__name__
         and not name.startswith("_")
     }
-    for module in (tallies, settings, routes, privacy)
+    for module in (tallies, settings, routes, library, privacy)
 }
 
 
@@ -59,7 +59,11 @@ async def run_everything(store: Store) -> set[str]:
     async with store.write(1) as writing:
         kept = await call(tallies.add, writing, WREN, tally(), 1, NOW)
         await call(tallies.add_all, writing, WREN, [tally(), tally(subject=ROUTE)], NOW)
+        await call(tallies.enter_subject, writing, WREN, DRILL)
         saved = await call(routes.save, writing, WREN, route)
+        await call(routes.rename, writing, WREN, saved.id, "Bread")
+        shared = await call(library.share, writing, WREN, saved, NOW)
+        await call(library.share, writing, WREN, saved, NOW, shared.id)
         await call(settings.set_member, writing, WREN, MemberSettings(goal=0.7))
         await call(settings.set_server, writing, WREN.server_id, ServerSettings("Saltglass"))
         await call(tallies.change, writing, WREN, kept.id, tally(subject=ROUTE))
@@ -83,9 +87,13 @@ async def run_everything(store: Store) -> set[str]:
         await call(settings.all_members, reading)
         await call(settings.all_servers, reading)
         await call(routes.listed, reading, WREN, "Saltglass")
+        await call(routes.get, reading, WREN, saved.id)
+        await call(library.listed, reading, WREN.server_id, "Saltglass")
+        await call(library.get, reading, WREN.server_id, shared.id)
         await call(privacy.everything, reading, WREN)
     async with store.write(2) as writing:
         await call(routes.forget, writing, WREN, saved.id)
+        await call(library.remove, writing, WREN.server_id, shared.id)
         await call(privacy.erase, writing, WREN)
     return called
 

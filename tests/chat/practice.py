@@ -8,7 +8,7 @@ from typing import Any
 
 import discord
 import simcord
-from chat.world import World, walk
+from chat.world import World, parts, walk
 
 from bot.storage.schema import metadata
 
@@ -16,7 +16,7 @@ LINK = "Odrun: 5MP, 2MP"
 ROUTE = "Odrun: 5MP, 2MP xx 236HP"
 DRILL = "drill: anti-airs"
 RESULT = "10: 7 hit, 2 early, 1 late"
-TABLES = ("member", "subject", "total", "tally", "route")
+TABLES = ("member", "subject", "total", "tally", "route", "library", "conversion", "quiz")
 """Where something of a member may lie."""
 EVERYTHING = tuple(sorted(metadata.tables))
 
@@ -94,7 +94,7 @@ def form(what: str = LINK, result: str = "7/10", **others: Any) -> dict[str, Any
 
 def picked(answer: Any) -> list[dict[str, Any]]:
     """What the list of an answer offers."""
-    lists = [one for one in walk(answer.response.components) if one["type"] == 3]
+    lists = [one for one in walk(parts(getattr(answer, "response", answer))) if one["type"] == 3]
     return list(lists[0]["options"]) if lists else []
 
 

@@ -13,8 +13,8 @@ from chat.world import World, labels_of, text_of
 from discord import app_commands
 
 from bot.client.policy import NOT_ALLOWED
-from bot.components.buttons import Press
-from bot.components.practice_buttons import TallyPick
+from bot.components.practice_buttons import Pick
+from bot.components.press import Press
 from bot.services.access import TABLE, Access, Standing
 
 ROWS = Access().rows
@@ -29,8 +29,16 @@ ARGUMENTS: dict[str, dict[str, Any]] = {
     "log": {"what": LINK, "result": "7/10"},
     "plan": {"minutes": 20},
     "goal": {"share": "80"},
+    "route check": {"moves": LINK},
+    "route open": {"name": "bread"},
     "route save": {"moves": LINK, "name": "bread"},
+    "conversion set": {"starter": "5MP", "situation": "hit", "route": "bread"},
+    "conversion clear": {"starter": "5MP", "situation": "hit"},
     "route forget": {"name": "bread"},
+    "route share": {"name": "bread"},
+    "route inputs": {"what": LINK},
+    "route rhythm": {"what": LINK},
+    "route clicks": {"what": LINK},
 }
 FREE = {
     "ask.question",
@@ -41,6 +49,11 @@ FREE = {
     "progress.date",
     "plan.date",
     "goal.share",
+    "route check.moves",
+    "route check.gauge",
+    "route find.gauge",
+    "route find.with_moves",
+    "route find.without",
     "route save.moves",
     "route save.name",
 }
@@ -54,7 +67,7 @@ def commands_of(bot: discord.ext.commands.Bot) -> list[app_commands.Command[Any,
 
 def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
     """Everything that can be done to the bot, read off the bot itself."""
-    found = {"message mention", "message direct", "form log"}
+    found = {"message mention", "message direct", "form log", "form save"}
     for command in commands_of(bot):
         found.add(f"command {command.qualified_name}")
         found |= {
@@ -63,7 +76,7 @@ def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
             if option.autocomplete
         }
     for button in bot._connection._view_store._dynamic_items.values():
-        assert issubclass(button, Press | TallyPick)
+        assert issubclass(button, Press | Pick)
         found.add(f"button {button.ACTION}")
     return found
 
@@ -85,7 +98,8 @@ async def test_a_text_option_completes_unless_it_is_in_words_of_ones_own(world: 
 async def practise(member: Any, *where: Any) -> None:
     """A tally and a route, so that each row has something to act on."""
     await member.slash(*where, "log", **ARGUMENTS["log"])
-    await member.slash(*where, "route save", **ARGUMENTS["route save"])
+    await member.slash(*where, "route save", **ARGUMENTS["route save"], tags="corner")
+    await member.slash(*where, "route share", **ARGUMENTS["route share"])
 
 
 async def do(world: World, action: str, standing: Standing) -> bool:
@@ -105,8 +119,8 @@ async def do(world: World, action: str, standing: Standing) -> bool:
         command, option = name.rsplit(".", 1)
         if command not in member.available_commands(*where):
             return False
-        if command == "route forget":  # which the walk has done already
-            await member.slash(*where, "route save", **ARGUMENTS["route save"])
+        if command.startswith(("route", "conversion")):  # which the walk has forgotten
+            await member.slash(*where, "route save", **ARGUMENTS["route save"], tags="corner")
         return bool(await member.autocomplete(*where, command, option, ""))
     if (way, name) in PRESSED:
         return allowed(await PRESSED[way, name](member, *where))
@@ -146,11 +160,35 @@ async def fill_in(member: Any, *where: Any) -> Any:
     return await member.submit_modal(await open_form(member, *(where or [None])), form())
 
 
+async def fill_in_route(member: Any, *where: Any) -> Any:
+    await member.slash(*where, "route save", **ARGUMENTS["route save"])
+    gone = await member.slash(*where, "route forget", **ARGUMENTS["route forget"])
+    shown = await member.click(gone.response, label="Save it")
+    return await member.submit_modal(shown, {"name": "bread", "tags": ""})
+
+
+async def answer_the_quiz(member: Any, *where: Any) -> Any:
+    await member.slash(*where, "route save", **ARGUMENTS["route save"])
+    await member.slash(*where, "route save", moves="Odrun: 2HP, 5HP", name="lift")
+    await member.slash(*where, "conversion set", **ARGUMENTS["conversion set"])
+    asked = await member.slash(*where, "conversion quiz")
+    return await member.click(asked.response, label="bread")
+
+
+async def take_a_proposal(member: Any, *where: Any) -> Any:
+    await member.slash(*where, "route save", **ARGUMENTS["route save"])
+    shown = await member.slash(*where, "conversion show", character="Odrun Vale")
+    return await member.click(shown.response, label=next(one for one in labels_of(shown) if "bread" in one))
+
+
 PRESSED = {
     ("button", "question"): press_question,
     ("button", "practice"): press_practice,
     ("button", "pick"): pick,
+    ("button", "quiz"): answer_the_quiz,
+    ("button", "conversion"): take_a_proposal,
     ("form", "log"): fill_in,
+    ("form", "save"): fill_in_route,
 }
 
 
@@ -158,8 +196,9 @@ PRESSED = {
 async def test_each_standing_may_do_what_its_rows_say_and_nothing_else(
     world: World, standing: Standing
 ) -> None:
-    member: Any = world.salt.ann.user if standing is Standing.GUEST else world.salt.by_standing[standing]
-    await practise(member, *([] if standing is Standing.GUEST else [world.salt.channel]))
+    # A guest is a member whose log is in a server: direct messages go on with it, and with its library.
+    member = world.salt.ann if standing is Standing.GUEST else world.salt.by_standing[standing]
+    await practise(member, world.salt.channel)
     for action, who in ROWS.items():
         assert await do(world, action, standing) is (standing in who), action
 

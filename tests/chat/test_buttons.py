@@ -10,6 +10,10 @@ from chat.world import World, labels_of, text_of, walk
 
 from bot.components.buttons import QuestionButton
 from bot.components.practice_buttons import PracticeButton, TallyPick
+from bot.components.quiz import AnswerButton
+from bot.components.route_buttons import OpenPick
+from bot.components.route_pick import RoutePick
+from bot.components.sheet import TakeButton
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 
@@ -149,4 +153,5 @@ async def test_nothing_of_a_card_is_kept_in_the_bot(world: World) -> None:
     assert not store._views
     assert not store._modals
     assert not [task for task in asyncio.all_tasks() if "timeout" in task.get_coro().__qualname__]
-    assert set(store._dynamic_items.values()) == {QuestionButton, PracticeButton, TallyPick}
+    buttons = {QuestionButton, PracticeButton, TallyPick, OpenPick, RoutePick, AnswerButton, TakeButton}
+    assert set(store._dynamic_items.values()) == buttons

@@ -13,17 +13,24 @@ from inline import InlineWorker
 
 from bot.app import build
 from bot.components.ids import (
+    OPEN,
     PICK,
     Act,
     FormKey,
+    PickFrom,
     PracticeKey,
     make_form_id,
     make_practice_id,
     make_question_id,
+    make_route_pick_id,
+    make_save_form_id,
     read_form_id,
+    read_open,
     read_pick,
     read_practice_id,
     read_question_id,
+    read_route_pick,
+    read_save_form_id,
 )
 from bot.config import Settings
 from bot.render.limits import CUSTOM_ID_CHARACTERS
@@ -82,6 +89,15 @@ def test_what_buttons_and_forms_of_the_log_carry_comes_back_as_it_was(
     assert read_pick(PICK, str(button.number)) == button.number
 
 
+@given(ROWS, st.sampled_from(PickFrom))
+def test_what_lists_and_forms_of_routes_carry_comes_back_as_it_was(number: int, kept: PickFrom) -> None:
+    for made in (make_route_pick_id(kept), make_save_form_id(number)):
+        assert len(made) <= CUSTOM_ID_CHARACTERS
+    assert read_save_form_id(make_save_form_id(number)) == number
+    assert read_route_pick(make_route_pick_id(kept), str(number)) == (kept, number)
+    assert read_open(OPEN, str(number)) == number
+
+
 NO_NUMBER = [
     "",
     "-1",
@@ -105,17 +121,26 @@ def test_what_is_no_number_of_a_row_is_read_as_nothing(number: str) -> None:
     assert read_practice_id(f"t1|undo|{number}") is None
     assert read_form_id(f"f1|{number}|") is None
     assert read_pick(PICK, number) is None
+    assert read_open(OPEN, number) is None
+    assert read_save_form_id(f"g1|{number}") is None
+    assert read_route_pick("p1|saved", number) is None
 
 
 @given(
     st.text(max_size=120)
-    | st.sampled_from(["t1|undo|", "f1|", "s1"]).flatmap(lambda head: st.text().map(head.__add__))
+    | st.sampled_from(["t1|undo|", "f1|", "s1", "o1", "p1|", "g1|"]).flatmap(
+        lambda head: st.text().map(head.__add__)
+    )
 )
 def test_no_id_of_the_log_whatever_breaks_the_reader(text: str) -> None:
     button, form = read_practice_id(text), read_form_id(text)
     assert button is None or 0 <= button.number < 2**63
     assert form is None or 0 <= form.tally_id < 2**63
     assert text == PICK or read_pick(text, "1") is None
+    assert text == OPEN or read_open(text, "1") is None
+    assert text in map(make_route_pick_id, PickFrom) or read_route_pick(text, "1") is None
+    number = read_save_form_id(text)
+    assert number is None or 0 <= number < 2**63
 
 
 @pytest.mark.parametrize(("length", "fits"), [(100, True), (101, False)])

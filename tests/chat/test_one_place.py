@@ -48,7 +48,7 @@ def test_nothing_is_sent_but_from_one_place() -> None:
 
 async def test_a_command_is_said_in_plain_words_and_fits_the_platform(world: World) -> None:
     commands = commands_of(world.bot)
-    assert len(commands) == 24
+    assert len(commands) == 37
     for command in commands:
         assert 10 <= len(command.description) <= 100
         for option in command.parameters:

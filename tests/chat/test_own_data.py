@@ -16,12 +16,18 @@ NOTE = "a note that must not stay"
 
 
 async def fill(member: Any, channel: Any) -> None:
-    """Three tallies, one of them taken out, a route, and choices."""
+    """Three tallies, one of them taken out, routes that are saved, shared and converted into, a question
+    of the quiz, and choices."""
     await log(member, channel, LINK, "10: 7 hit, 2 early", note=NOTE, controller="pad")
     await log(member, channel, DRILL, "1/2")
     await log(member, channel, ROUTE, "3/4")
     await member.slash(channel, "undo")
-    await member.slash(channel, "route save", moves=ROUTE, name="bread")
+    await member.slash(channel, "route save", moves=ROUTE, name="bread", tags="corner")
+    await member.slash(channel, "route save", moves=LINK, name="link")
+    await member.slash(channel, "route share", name="bread")
+    await member.slash(channel, "character", name="Odrun")
+    await member.slash(channel, "conversion set", starter="5MP", situation="hit", route="bread")
+    await member.slash(channel, "conversion quiz")
     await member.slash(channel, "goal", share="70")
 
 
@@ -48,7 +54,9 @@ async def test_what_is_kept_is_told_with_what_can_be_done_about_it(world: World)
     await fill(salt.ann, salt.channel)
     shown = await salt.ann.slash(salt.channel, "mydata show")
     assert shown.ephemeral
-    assert "2 tallies, 1 route" in text_of(shown)
+    assert "2 tallies, 2 routes" in text_of(shown)
+    assert "1 route that you shared with the server" in text_of(shown)
+    assert "1 conversion on your sheet" in text_of(shown)
     assert "Your goal: 70 %." in text_of(shown)
     assert "You alone" in text_of(shown)
     assert labels_of(shown) == ["Send me everything", "Erase everything"]
@@ -69,7 +77,9 @@ async def test_both_files_hold_all_of_the_member_and_nothing_of_others(
     assert [one["landed"] for one in whole["tallies"]] == [7, 1, 3]
     assert [one["landed"] for one in table] == ["7", "1", "3"]
     assert [one["note"] for one in table] == [NOTE, "", ""]
-    assert [one["name"] for one in whole["routes"]] == ["bread"]
+    assert [(one["name"], one["tags"]) for one in whole["routes"]] == [("bread", ["corner"]), ("link", [])]
+    assert [one["name"] for one in whole["shared_routes"]] == ["bread"]
+    assert [one["starter"] for one in whole["conversions"]] == ["5MP"]
     assert whole["settings"]["goal"] == 0.7
     assert b"of another" not in sent["cornerman.json"] + sent["cornerman.csv"]
 

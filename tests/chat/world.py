@@ -131,17 +131,18 @@ def text_of(answer: Any) -> str:
     """All text of an answer as it went over the wire."""
     response = getattr(answer, "response", answer)
     return "\n".join(
-        [response.content or "", *(one["content"] for one in walk(_parts(response)) if one["type"] == 10)]
+        [response.content or "", *(one["content"] for one in walk(parts(response)) if one["type"] == 10)]
     )
 
 
 def labels_of(answer: Any) -> list[str]:
     """What the buttons of an answer say."""
     response = getattr(answer, "response", answer)
-    return [one["label"] for one in walk(_parts(response)) if one["type"] == 2]
+    return [one["label"] for one in walk(parts(response)) if one["type"] == 2]
 
 
-def _parts(response: Any) -> Any:
+def parts(response: Any) -> Any:
+    """The components of a message as they went over the wire."""
     return [part if isinstance(part, dict) else part.to_dict() for part in response.components]
 
 

@@ -15,6 +15,9 @@ from core.cancels import cancel
 from core.knockdown import safe_jump
 from core.links import link
 from core.model import Contact, Effect, Game, Means, Move, MoveKind, Stance
+from core.notation import format_route, parse_route
+from core.routes import check
+from core.timing import Window
 from core.verdict import Answer
 
 
@@ -296,6 +299,23 @@ def test_cancels_worked_by_hand(
     )
 
 
+def test_ossily_skips_out_of_a_fold_that_hit() -> None:
+    """The second hit of 5H stuns for 24 frames: 4 of 5L and 14 of the skip leave 6. The first stuns 15."""
+    game = demo("kitewind")
+    ossily = owner(game, "ossily")
+    found = check(game, ossily, parse_route("5H > 66 > 5L", game, ossily))
+    assert format_route(found.route) == "5H xx 66, 5L"
+    skip, press = (step.window for step in found.steps[1:])
+    assert isinstance(skip, Window)
+    assert isinstance(press, Window)
+    # 5H touches on its 9th and 16th frames and has 12 of hitstop each time; the cancel window is 1 frame long
+    assert (skip.start_gap, skip.last_gap) == (16 + 2 * 12, 16 + 2 * 12 + 1)
+    # no buffer for links in this game
+    assert press == Window(14, 14 + 6, 14)
+    twice = check(game, ossily, parse_route("5H > 66 > 5H > 66 > 5L", game, ossily))
+    assert twice.failing == 4
+
+
 def test_unknown_numbers_are_left_out_on_purpose() -> None:
     salt, kite = demo("saltglass"), demo("kitewind")
     garrow, ninnet, corbet = owner(salt, "garrow"), owner(salt, "ninnet"), owner(kite, "corbet")
@@ -303,6 +323,20 @@ def test_unknown_numbers_are_left_out_on_purpose() -> None:
     assert safe(kite, move(corbet, "6H"), BLOCK).answer is Answer.UNKNOWN
     first, second = move(ninnet, "5HK").hits
     assert (first.hitstun_frames, second.hitstun_frames) == (None, 27)  # 5 + 2 + 20
+
+
+def test_every_step_says_how_far_it_goes() -> None:
+    for name in GAMES:
+        steps = {move.input: [] for move in moves(demo(name)) if not attacks(move)}
+        for one in moves(demo(name)):
+            if not attacks(one):
+                assert one.travel is not None, one.name
+                steps[one.input].append(one.travel)
+            else:
+                assert one.travel is None
+        assert all(1.0 <= travel <= 2.0 for travel in steps.pop("66"))
+        assert all(-1.5 <= travel <= -1.0 for travel in steps.pop("44"))
+        assert not steps
 
 
 def test_a_sweep_of_40_frames_is_a_safe_jump_against_reversals_of_6_and_more() -> None:

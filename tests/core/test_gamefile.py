@@ -53,6 +53,14 @@ def test_a_cancel_without_a_last_frame_leaves_it_to_the_game_s_cancel_window() -
     assert (own.rules[0].last_frame, own.cancel_window_frames) == (9, None)
 
 
+def test_a_rule_has_a_jump_in_it_where_the_file_says_so() -> None:
+    rule = {"name": "c", "from": {}, "into": {}, "contact": ["hit"]}
+    assert [load(rules_of(cancel=[{**rule, **more}]), {}).rules[0].jump for more in ({}, {"jump": True})] == [
+        False,
+        True,
+    ]
+
+
 @pytest.mark.parametrize(
     ("written", "stance", "strength"),
     [

@@ -108,6 +108,25 @@ def test_a_total_gives_a_missing_recovery() -> None:
     assert move_of(input="66", kind="movement", total=18).total_frames == 18
 
 
+def test_movement_says_how_far_it_brings_the_two_together() -> None:
+    step = {"input": "66", "kind": "movement", "total": 18}
+    assert move_of(**step, travel="1,5").travel == 1.5
+    assert move_of(**step, travel="−0.8").travel == -0.8
+    assert move_of(**step, travel=0).travel == 0
+    assert move_of(**step, travel="?").travel is None
+    assert move_of(**step).travel is None
+
+
+def test_only_movement_travels() -> None:
+    (problem,) = problems_of(rules_of(moves=[{"input": "5A", "name": "tap", "travel": 1.5}]))
+    assert problem.field == "travel"
+    assert problem.wrong == "says how far movement goes, and this is a move of the kind normal"
+    assert problem.right == "leave it out, or write movement as kind"
+    # a step without its kind is told of that alone
+    (problem,) = problems_of(rules_of(moves=[{"input": "66", "name": "step", "travel": 1.5}]))
+    assert problem.field == "input"
+
+
 def test_outcomes_are_read_in_each_form() -> None:
     states = {"hit_state": [{"name": "counter hit"}]}
     move = move_of(game=states, on_hit="KD 30..38", on_air_hit="launch", on_counter_hit="−2")

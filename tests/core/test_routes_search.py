@@ -1,297 +1,26 @@
-"""The search for routes against looking at every route there is, on small generated games.
-
-The reference below keeps no route's state in short and drops nothing. It asks links and cancels for
-each pair with all that went before, and adds damage, gauges and distances up by itself.
-"""
+"""The search for routes against looking at every route there is (`every_route`), on small drawn games."""
 
 from __future__ import annotations
 
 import math
-import random
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from builders import game_of, row
 from demo import GAMES, demo
+from drawn import game_with_movement, generated_game
+from every_route import Reference, Told, lands
 
-from core.cancels import cancel
-from core.conditions import juggle_count
-from core.frames import outcome
-from core.links import link
-from core.model import (
-    CancelRule,
-    Character,
-    Contact,
-    ContactKind,
-    Effect,
-    Game,
-    Gauge,
-    Hit,
-    Juggle,
-    JuggleRules,
-    Means,
-    Move,
-    MoveKind,
-    Order,
-    Outcome,
-    Range,
-    Scaling,
-    Selector,
-)
+from core.model import Character, Effect, Game, Means
 from core.notation import format_route
 from core.routes import Aim, FoundRoute, Query, Start, check, find
 from core.routes.joints import Judge
 from core.routes.search import search
-from core.timing import Window, cancel_window, link_window
-from core.verdict import Answer
 
 DEPTH = 3
-
-
-def lands(window: Window) -> float:
-    """Hands that are quick to reckon with: wider is surer, later is less so."""
-    return (1 - 0.5**window.frames) * (1 - 0.001 * window.first_gap)
-
-
-# Games
-
-
-def generated_move(chance: random.Random, number: int) -> Move:
-    kind = chance.choice([MoveKind.NORMAL, MoveKind.NORMAL, MoveKind.SPECIAL, MoveKind.SUPER])
-    effect = chance.choice([*[Effect.STAND] * 4, Effect.LAUNCH, Effect.KNOCKDOWN])
-    advantage = chance.randint(1, 9) if effect is Effect.STAND else chance.randint(18, 30)
-    lead = Range(advantage, advantage)
-    on_hit = Outcome(effect, None if effect is Effect.LAUNCH else lead, chance.randint(26, 36))
-    spans = chance.choice([1, 1, 1, 2])
-    hits = tuple(
-        Hit(
-            active_frames=chance.randint(1, 3),
-            gap_frames=2 if n else 0,
-            hitstun_frames=None if n == spans - 1 else chance.randint(8, 18),
-            cancellable=chance.random() < 0.8,
-            damage=chance.randint(10, 60),
-            attacker_hitstop_frames=4,
-            defender_hitstop_frames=4,
-        )
-        for n in range(spans)
-    )
-    costs = kind is MoveKind.SUPER or chance.random() < 0.15
-    return Move(
-        f"5{'ABCDEFGH'[number]}",
-        f"move {number}",
-        kind,
-        strength=chance.choice(["light", "heavy"]),
-        tags=frozenset({"hits-downed"}) if chance.random() < 0.3 else frozenset(),
-        startup_frames=chance.randint(3, 9),
-        cancelled_startup_frames=chance.choice([None, None, 3]),
-        hits=hits,
-        recovery_frames=chance.randint(4, 10),
-        on_hit=on_hit,
-        on_air_hit=Outcome(Effect.LAUNCH, air_frames=chance.randint(16, 30)),
-        reach=chance.choice([None, 1.0, 1.5, 2.0]),
-        pushback_on_hit=chance.choice([None, 0.0, 0.0, 0.2, 0.4]),
-        juggle=Juggle(chance.randint(0, 1), chance.randint(1, 2), chance.choice([None, 2])),
-        gains=(("salt", chance.randint(0, 12)),),
-        costs=(("salt", chance.choice([10, 25])),) if costs else (),
-    )
-
-
-def generated_game(seed: int) -> Game:
-    chance = random.Random(seed)
-    contact = frozenset({ContactKind.HIT})
-    normals, specials = frozenset({MoveKind.NORMAL}), frozenset({MoveKind.SPECIAL})
-    supers = frozenset({MoveKind.SUPER})
-    rules = (
-        CancelRule(
-            "chain", Means.CHAIN, Selector(normals), Selector(normals), contact, 2, 6,
-            order=chance.choice([Order.ANY, Order.NOT_FALLING]),
-            same_move=False,
-            per_route=chance.choice([None, 1, 2]),
-        ),
-        CancelRule(
-            "cancel", Means.CANCEL, Selector(normals), Selector(specials), contact,
-            not_after=chance.choice([frozenset(), frozenset({Means.CHAIN})]),
-        ),
-        CancelRule(
-            "super", Means.CANCEL, Selector(normals | specials), Selector(supers), contact,
-            per_route=chance.choice([None, 1]),
-        ),
-    )  # fmt: skip
-    moves = tuple(generated_move(chance, n) for n in range(chance.randint(4, 6)))
-    return Game(
-        "Drawn",
-        "1",
-        60,
-        (),
-        strengths=("light", "heavy"),
-        link_buffer_frames=2,
-        cancel_buffer_frames=3,
-        cancel_window_frames=2,
-        hitstun_decay_frames=chance.choice([(), (0, 0, 1, 2), (0, 1, 3)]),
-        scaling=chance.choice([None, Scaling((100, 90, 70, 50), 40, ((MoveKind.SUPER, 60),))]),
-        gauges=(Gauge("salt", 40, chance.choice([0, 10, 40])),),
-        rules=rules,
-        juggle=JuggleRules(3, chance.randint(0, 1)),
-        characters=(Character("Solo", moves=moves),),
-    )
-
-
-# Every route there is
-
-
-@dataclass(frozen=True)
-class Told:
-    """A whole route and what it comes to."""
-
-    moves: tuple[str, ...]
-    damage: int
-    chance: float
-    expected: float
-    frames: int
-    spent: int
-    effect: Effect
-
-
-@dataclass(frozen=True)
-class Past:
-    """A route with its last move still open."""
-
-    moves: tuple[Move, ...]
-    contact: Contact
-    damage: int
-    chance: float
-    expected: float
-    salt: int
-    spent: int
-    distance: float
-    lying: bool
-    lying_hits: int
-    started: int
-
-
-class Reference:
-    """Every route of a game's one character."""
-
-    def __init__(self, game: Game) -> None:
-        self.game, self.who = game, game.characters[0]
-        self.known: dict[object, object] = {}
-
-    def all(self, depth: int) -> list[Told]:
-        ways = list(self.starts())
-        for past in ways:
-            if len(past.moves) < depth:
-                ways += self.after(past)
-        return [self.ended(past) for past in ways]
-
-    def starts(self) -> Iterator[Past]:
-        salt = self.game.gauges[0].start
-        for move in self.who.moves:
-            cost = dict(move.costs).get("salt", 0)
-            if cost <= salt:
-                yield Past((move,), Contact(), 0, 1.0, 0.0, salt - cost, cost, 0.0, False, 0, 0)
-
-    def hurt(self, past: Past, last_hit: int) -> int:
-        move, total = past.moves[-1], 0
-        for n, hit in enumerate(move.hits[:last_hit]):
-            percent = 100
-            if self.game.scaling is not None:
-                steps = self.game.scaling.steps_percent
-                floor = 60 if move.kind is MoveKind.SUPER else 40
-                percent = max(floor, steps[min(len(steps) - 1, past.contact.hits_before + n)])
-            total += (hit.damage or 0) * percent // 100
-        return total
-
-    def joints(
-        self, first: Move, second: Move, contact: Contact
-    ) -> list[tuple[Means, int, str, Window, int]]:
-        key = (first.input, first.startup_frames, second.input, contact)
-        if key not in self.known:
-            self.known[key] = list(self._joints(first, second, contact))
-        return self.known[key]  # type: ignore[return-value]
-
-    def _joints(
-        self, first: Move, second: Move, contact: Contact
-    ) -> Iterator[tuple[Means, int, str, Window, int]]:
-        for means in (Means.CANCEL, Means.CHAIN):
-            game = replace(self.game, rules=tuple(rule for rule in self.game.rules if rule.means is means))
-            answer = cancel(game, self.who, first, second, contact)
-            if answer.window is not None and answer.combos.answer is Answer.YES:
-                window = cancel_window(game, self.who, first, second, contact)
-                assert isinstance(window, Window)
-                assert window.start_gap is not None
-                yield means, answer.window.hit, answer.window.rule.name, window, window.start_gap
-        if link(self.game, self.who, first, second, contact).answer is Answer.YES:
-            window = link_window(self.game, self.who, first, second, contact)
-            assert isinstance(window, Window)
-            assert window.start_gap is not None
-            yield Means.LINK, len(first.hits), "", window, window.start_gap
-
-    def after(self, past: Past) -> Iterator[Past]:
-        first = past.moves[-1]
-        salt = min(40, past.salt + dict(first.gains).get("salt", 0))
-        for second in self.who.moves:
-            for means, last_hit, rule, window, gap in self.joints(first, second, past.contact):
-                cost = dict(second.costs).get("salt", 0)
-                distance = past.distance + (first.pushback_on_hit or 0)
-                if cost > salt or (second.reach is not None and distance > second.reach + 1e-9):
-                    continue
-                count, lying = past.contact.juggle_count, past.lying
-                whole = last_hit == len(first.hits)
-                taken = past.lying_hits + (last_hit if past.lying else 0)
-                if past.lying and not whole:
-                    continue
-                if whole:
-                    result = outcome(self.game, first, past.contact)
-                    assert isinstance(result, Outcome)
-                    if past.lying and result.effect is Effect.STAND:
-                        continue
-                    assert self.game.juggle is not None
-                    lying = result.effect is Effect.KNOCKDOWN
-                    if lying and taken >= self.game.juggle.downed_hits:
-                        continue
-                    count = juggle_count(first, past.contact) if result.effect is Effect.LAUNCH else None
-                more = self.hurt(past, last_hit)
-                begun = second
-                if means is Means.CANCEL and second.cancelled_startup_frames is not None:
-                    begun = replace(second, startup_frames=second.cancelled_startup_frames)
-                yield Past(
-                    (*past.moves, begun),
-                    Contact(
-                        hits_before=past.contact.hits_before + last_hit,
-                        juggle_count=count,
-                        came_by=means,
-                        rules_used=(*past.contact.rules_used, rule) if rule else past.contact.rules_used,
-                    ),
-                    past.damage + more,
-                    past.chance * lands(window),
-                    past.expected + past.chance * more,
-                    salt - cost,
-                    past.spent + cost,
-                    distance,
-                    lying,
-                    taken,
-                    past.started + gap,
-                )
-
-    def ended(self, past: Past) -> Told:
-        move = past.moves[-1]
-        more = self.hurt(past, len(move.hits))
-        result = outcome(self.game, move, past.contact)
-        assert isinstance(result, Outcome)
-        effect = Effect.KNOCKDOWN if past.lying and result.effect is Effect.STAND else result.effect
-        assert move.total_frames is not None
-        stops = sum(hit.attacker_hitstop_frames or 0 for hit in move.hits)
-        return Told(
-            tuple(one.input for one in past.moves),
-            past.damage + more,
-            past.chance,
-            past.expected + past.chance * more,
-            past.started + move.total_frames + stops,
-            past.spent,
-            effect,
-        )
+AT_HAND = Start()
 
 
 def asked(**more: object) -> Query:
@@ -338,37 +67,80 @@ def worth(aim: Aim, route: FoundRoute) -> float:
     }[aim]
 
 
+def compare(game: Game, seed: int, depth: int, start: Start = AT_HAND) -> tuple[int, int, list[Told]]:
+    """The search against every route; returns how many there are, the labels made, and the routes."""
+    every = Reference(game, start).all(depth)
+    judge = Judge(game, game.characters[0])
+    found = search(judge, replace(asked(), most_moves=depth, start=start))
+    explored = found.explored
+    assert found.complete
+    if not every:
+        assert found.routes == ()
+        return 0, explored, []
+    top = max(told.damage for told in every)
+    surest = max(told.chance for told in every if told.damage == top)
+    assert found.routes[0].damage == top, seed
+    assert found.routes[0].chance == pytest.approx(surest), seed
+
+    query, answers, value = asks_about(seed, top)
+    fit = [value(told) for told in every if answers(told)]
+    found = search(judge, replace(query, most_moves=depth, start=start))
+    assert bool(found.routes) == bool(fit), seed
+    if fit:
+        assert worth(query.aim, found.routes[0]) == pytest.approx(max(fit)), seed
+    assert all(
+        route.spent[0] <= dict(query.spend).get("salt", math.inf) and route.damage >= query.least_damage
+        for route in found.routes
+    )
+    return len(every), explored, [told for told in every if answers(told)]
+
+
 @pytest.mark.parametrize(("depth", "seeds"), [(3, range(120)), (4, range(120, 170)), (5, range(170, 190))])
 def test_each_aim_finds_what_looking_at_every_route_finds(depth: int, seeds: range) -> None:
     routes = made = answered = 0
     for seed in seeds:
-        game = generated_game(seed)
-        every = Reference(game).all(depth)
-        judge = Judge(game, game.characters[0])
-        found = search(judge, replace(asked(), most_moves=depth))
-        assert found.complete
-        routes, made = routes + len(every), made + found.explored
-        if not every:
-            assert found.routes == ()
-            continue
-        top = max(told.damage for told in every)
-        surest = max(told.chance for told in every if told.damage == top)
-        assert found.routes[0].damage == top, seed
-        assert found.routes[0].chance == pytest.approx(surest), seed
-
-        query, answers, value = asks_about(seed, top)
-        fit = [value(told) for told in every if answers(told)]
-        found = search(judge, replace(query, most_moves=depth))
-        assert bool(found.routes) == bool(fit), seed
-        answered += bool(fit)
-        if fit:
-            assert worth(query.aim, found.routes[0]) == pytest.approx(max(fit)), seed
-        assert all(
-            route.spent[0] <= dict(query.spend).get("salt", math.inf) and route.damage >= query.least_damage
-            for route in found.routes
-        )
+        more, labels, fit = compare(generated_game(seed), seed, depth)
+        routes, made, answered = routes + more, made + labels, answered + bool(fit)
     assert answered > len(seeds) * 0.8
     assert made < routes
+
+
+STARTS = [AT_HAND, Start(distance=0.8), Start(state="counter hit")]
+
+
+@pytest.mark.parametrize(("depth", "seeds"), [(3, range(50)), (4, range(50, 80)), (5, range(80, 83))])
+@pytest.mark.parametrize("start", STARTS, ids=["at hand", "from afar", "on counter hit"])
+def test_with_movement_each_aim_finds_what_looking_at_every_route_finds(
+    depth: int, seeds: range, start: Start
+) -> None:
+    moved = 0
+    for seed in seeds:
+        _, _, fit = compare(game_with_movement(seed), seed, depth, start)
+        moved += any("66" in told.moves for told in fit)
+    assert moved > len(seeds) * 0.4
+
+
+@pytest.mark.parametrize(
+    "wanted",
+    [("66",), ("44",), ("66", "44"), ("66", "5A", "5B")],
+    ids=["forward", "back", "both", "attacks too"],
+)
+def test_movement_that_must_be_in_a_route_costs_it_no_more_than_it_has_to(wanted: tuple[str, ...]) -> None:
+    # In 9, 60 and 98 the way that does less damage at first but stays nearer wins.
+    depth, seeds = (5, range(6)) if len(wanted) > 1 else (4, (*range(12), 60, 98))
+    some = 0
+    for seed in seeds:
+        game = game_with_movement(seed)
+        every = [told for told in Reference(game).all(depth) if set(wanted) <= set(told.moves)]
+        best = max((told.damage for told in every), default=None)
+        found = find(game, game.characters[0], replace(asked(require=wanted), most_moves=depth))
+        assert (found.routes[0].damage if found.routes else None) == best, seed
+        surest = max((told.chance for told in every), default=None)
+        query = replace(asked(require=wanted, aim=Aim.RELIABLE), most_moves=depth)
+        found = find(game, game.characters[0], query)
+        assert (found.routes[0].chance if found.routes else None) == pytest.approx(surest), seed
+        some += bool(every)
+    assert some > 1
 
 
 @pytest.mark.parametrize("batch", range(3))
@@ -401,6 +173,25 @@ def test_a_required_move_that_nobody_has_is_in_no_route() -> None:
     found = find(game, game.characters[0], asked(require=("5Z",)))
     assert found.complete
     assert found.routes == ()
+
+
+@pytest.mark.parametrize("least", [2, 3])
+@pytest.mark.parametrize("aim", [Aim.RELIABLE, Aim.SHORTEST])
+def test_a_route_of_too_few_moves_is_not_given_and_the_best_of_the_longer_ones_is(
+    aim: Aim, least: int
+) -> None:
+    some = 0
+    for seed in range(25):
+        game = generated_game(seed)
+        longer = [told for told in Reference(game).all(DEPTH) if len(told.moves) >= least]
+        values = [told.chance if aim is Aim.RELIABLE else -told.frames for told in longer]
+        found = find(game, game.characters[0], asked(aim=aim, least_moves=least))
+        assert all(len(route.route.steps) >= least for route in found.routes)
+        assert bool(found.routes) == bool(longer), seed
+        if longer:
+            assert worth(aim, found.routes[0]) == pytest.approx(max(values)), seed
+        some += bool(longer)
+    assert some > 15
 
 
 # What is given

@@ -12,6 +12,7 @@ from demo import demo
 from inline import HandClock, InlineWorker
 from stored import opened
 
+from bot.results.conversion import Question, Sheet
 from bot.results.place import Owner, Place
 from bot.results.practice import AllTiming, LinkTiming, Overview, PlannedSession, RouteTiming, SubjectProgress
 from bot.results.tally import KeptTally, MemberSettings, ServerSettings, SubjectKind, Tally
@@ -23,7 +24,9 @@ from bot.services.evidence import practice, timing_tally
 from bot.services.hands import TimingService
 from bot.services.plan import PlanService
 from bot.services.progress import ProgressService
+from bot.services.quiz import QuizService
 from bot.services.settings import SettingsBook
+from bot.services.sheets import SheetService
 from bot.services.subjects import Found, read_subject, windows_of
 from bot.storage import privacy, settings, tallies
 from bot.storage.store import Store
@@ -233,7 +236,15 @@ async def test_all_of_it_is_written_in_one_transaction_and_nothing_of_marlow(
                 assert not kept.undone
                 player = PLAYERS.get(name)
                 rows = player.routes if player else ()
-                assert {route.name for route in kept.routes} == {row["name"] for row in rows}
+                assert {route.name: route.tags for route in kept.routes} == {
+                    row["name"]: tuple(row.get("tags", ())) for row in rows
+                }
+                assert {route.name for route in kept.shared} == {
+                    row["name"] for row in rows if "shared" in row
+                }
+                assert {(one.route.name, one.situation) for one in kept.conversions} == {
+                    (row["name"], situation) for row in rows for situation in row.get("kept_for", ())
+                }
                 if player:
                     last = LOGS[name][-1].setup
                     assert kept.settings == MemberSettings(
@@ -242,6 +253,20 @@ async def test_all_of_it_is_written_in_one_transaction_and_nothing_of_marlow(
                     totals = await tallies.totals(reading, owner, player.game)
                     assert sum(total.tries for total in totals) == sum(one.tries for one in LOGS[name])
             assert len(PLAYERS["Tamsin"].routes) == 2
+
+
+async def test_what_is_kept_for_a_situation_works_there_and_the_quiz_can_ask(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        await write_history(store, IDS, GAMES)
+        desk, book = await desk_of(store)
+        worker, clock = InlineWorker(), HandClock(BEGIN)
+        timing = TimingService(store, desk, book, clock, worker)
+        sheet = await SheetService(store, desk, timing, worker).of(place_of("Tamsin"))
+        assert isinstance(sheet, Sheet)
+        assert (sheet.filled, sheet.broken) == (3, 0)
+        assert sheet.proposals
+        asked = await QuizService(store, desk, clock).ask(place_of("Tamsin"), 1)
+        assert isinstance(asked, Question)
 
 
 async def test_the_services_have_something_to_say_of_everything_that_is_practised(tmp_path: Path) -> None:

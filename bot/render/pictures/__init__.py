@@ -6,19 +6,34 @@ values can be sent to one. Equal values make equal bytes.
 
 from __future__ import annotations
 
-from bot.render.pictures.alt import beside_alt, progress_alt, rhythm_alt, rhythm_lines, sides_alt
+from bot.render.pictures.alt import (
+    beside_alt,
+    front_alt,
+    progress_alt,
+    rhythm_alt,
+    rhythm_lines,
+    sheet_alt,
+    sides_alt,
+)
+from bot.results.conversion import StarterRow
+from bot.results.finding import Finding
 from bot.results.practice import Beside, LinkSides, WeekPoint
 from core.learning.rates import Rate
 from core.rhythm import Schedule
+from core.situations import Situation
 
 __all__ = [
     "beside_alt",
     "beside_picture",
+    "front_alt",
+    "front_picture",
     "progress_alt",
     "progress_picture",
     "rhythm_alt",
     "rhythm_lines",
     "rhythm_picture",
+    "sheet_alt",
+    "sheet_picture",
     "sides_alt",
     "sides_picture",
     "warm_up",
@@ -46,11 +61,25 @@ def beside_picture(rows: tuple[Beside, ...]) -> bytes:
     return draw(rows).png()
 
 
+def front_picture(found: Finding) -> bytes:
+    """The first `alt.ROWS` routes of a search: their damage against how often they land."""
+    from bot.render.pictures.front import draw
+
+    return draw(found).png()
+
+
 def rhythm_picture(name: str, schedule: Schedule) -> bytes:
     """The rhythm sheet of a route: its first `alt.RHYTHM_ROWS` presses, and what is accepted."""
     from bot.render.pictures.rhythm import draw
 
     return draw(name, schedule).png()
+
+
+def sheet_picture(name: str, rows: tuple[StarterRow, ...], columns: tuple[Situation, ...]) -> bytes:
+    """What a character does when the first `alt.ROWS` starters land in the situations of `columns`."""
+    from bot.render.pictures.sheet import draw
+
+    return draw(name, rows, columns).png()
 
 
 def warm_up() -> None:

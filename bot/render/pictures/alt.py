@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from string import ascii_uppercase
 
+from bot.render.conversions import situation_words
 from bot.render.limits import ALT_CHARACTERS, cut
 from bot.render.pictures.names import ROWS, day, link_names, percent
 from bot.render.wording import say
+from bot.results.conversion import Cell, StarterRow
+from bot.results.finding import Choice, Finding
 from bot.results.practice import Beside, LinkSides, WeekPoint
 from core.learning.rates import Rate
+from core.notation import format_route
 from core.rhythm import Schedule, TimedPress
+from core.situations import Situation
 
 LISTED_WEEKS = 4
 """So many weeks are told one by one, more of them by the first, last, best and worst."""
@@ -63,6 +69,42 @@ def beside_alt(rows: tuple[Beside, ...]) -> str:
             for row in rows[:ROWS]
         ]
         return " ".join([say("picture-alt", "beside"), *(lines or [say("picture-beside", "nothing")])])
+
+    return _fitting(told)
+
+
+def sheet_alt(name: str, rows: tuple[StarterRow, ...], columns: tuple[Situation, ...]) -> str:
+    """`sheet_picture` in words."""
+
+    def told(most: int) -> str:
+        lines = [say("picture-sheet-alt", "sheet", name=name)]
+        for row in rows[:ROWS]:
+            cells = "; ".join(_cells([cell for cell in row.cells if cell.situation in columns], most))
+            lines.append(say("picture-sheet-alt", "row", starter=row.starter, cells=cells))
+        if len(rows) > ROWS:
+            lines.append(say("picture-sheet", "more", count=len(rows) - ROWS))
+        return " ".join(lines)
+
+    return _fitting(told)
+
+
+def front_routes(found: Finding) -> list[tuple[str, Choice]]:
+    """The routes of `front_picture` with their letters, the one with most damage first."""
+    shown = sorted(found.routes[:ROWS], key=lambda one: (-one.damage, -one.chance))
+    return list(zip(ascii_uppercase, shown, strict=False))
+
+
+def front_alt(found: Finding) -> str:
+    """`front_picture` in words."""
+
+    def told(most: int) -> str:
+        name = found.starter or found.character.name
+        lines = [say("picture-front-alt", "head", name=cut(name, most))]
+        for letter, one in front_routes(found):
+            route = cut(format_route(one.route), most)
+            worth = {"damage": one.damage, "chance": one.chance}
+            lines.append(say("picture-front-alt", "route", letter=letter, route=route, **worth))
+        return " ".join([*lines, *([] if found.routes else [say("picture-front", "nothing")])])
 
     return _fitting(told)
 
@@ -198,6 +240,19 @@ def _link(name: str, one: LinkSides) -> str:
         if one.spread_frames is not None:
             text += say("picture-alt", "spread", spread=round(one.spread_frames, 1))
     return f"{text}."
+
+
+def _cells(cells: Sequence[Cell], most: int) -> list[str]:
+    """What is kept for a starter, then its gaps together."""
+    told, gaps = [], []
+    for cell in cells:
+        on = situation_words(cell.situation, "conversion-short")
+        if cell.route is None:
+            gaps.append(on)
+        else:
+            name = cut(cell.route.name, most)
+            told.append(say("picture-sheet-alt", cell.state.value, on=on, name=name, damage=cell.damage))
+    return [*told, *([say("picture-sheet-alt", "gap", on=", ".join(gaps))] if gaps else [])]
 
 
 def _fitting(told: Callable[[int], str]) -> str:

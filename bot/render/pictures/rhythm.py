@@ -8,10 +8,22 @@ side.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from bot.render.pictures.alt import RHYTHM_ROWS, rhythm_notes, rhythm_row
-from bot.render.pictures.paper import DIAMOND, EDGE, INK, MATCHES, RULE, SOFT_INK, TRAINING, WIDTH, Paper
+from bot.render.pictures.paper import (
+    DIAMOND,
+    EDGE,
+    INK,
+    MATCHES,
+    RULE,
+    SOFT_INK,
+    TITLE,
+    TRAINING,
+    WIDTH,
+    Paper,
+)
 from bot.render.wording import say
 from core.rhythm import Schedule, TimedPress
 
@@ -27,6 +39,10 @@ DASH, SPACE = 9, 6
 BELOW = 17
 """So far below its ruler a press is marked; what is accepted is above it."""
 KEY_COLUMN = 460
+NARROW = 20
+TITLE_LINE = 48
+TITLE_CHARACTERS = 36
+"""So many fit into a line of the title, as wide as most are."""
 
 _System = tuple[TimedPress, ...]
 """The rows under one ruler."""
@@ -38,11 +54,15 @@ def draw(name: str, schedule: Schedule) -> Paper:
     systems = _systems(shown)
     notes = rhythm_notes("picture-rhythm", schedule)
     key = _key(shown)
-    height = HEAD + SCALE * len(systems) + ROW * len(shown) + NOTE * len(notes)
+    title = _title(name)
+    head = HEAD + TITLE_LINE * (len(title) - 1)
+    height = head + SCALE * len(systems) + ROW * len(shown) + NOTE * len(notes)
     paper = Paper(height + 56 + KEY_LINE * ((len(key) + 1) // 2))
-    paper.title(name, say("picture-rhythm", "subtitle"))
+    for number, line in enumerate(title):
+        paper.text(EDGE, 50 + TITLE_LINE * number, line, size=TITLE, bold=True)
+    paper.text(EDGE, head - 34, say("picture-rhythm", "subtitle"), colour=SOFT_INK)
     length = max(LEAST_FRAMES, *(_end(system) - _begin(system) for system in systems))
-    top = HEAD
+    top = head
     for system in systems:
         ruler = _Ruler(paper, _begin(system), length, schedule)
         ruler.scale(top)
@@ -69,8 +89,8 @@ class _Ruler:
         """The numbers of the ruler."""
         for frame in self._ticks:
             x = self._x(frame)
-            ms = f"{self._schedule.ms(frame):,.0f}"
-            self._paper.text(x, top + 32, f"{frame:,}", colour=SOFT_INK, across="center")
+            ms = f"{self._schedule.ms(frame):.0f}"
+            self._paper.text(x, top + 32, str(frame), colour=SOFT_INK, across="center")
             self._paper.text(x, top + 70, ms, colour=SOFT_INK, across="center")
             self._paper.line((x, x), (top + 90, top + 102), SOFT_INK, 2)
         for key, y in (("frames", 32), ("ms", 70)):
@@ -110,7 +130,8 @@ class _Ruler:
 
 
 def _bracket(paper: Paper, left: float, right: float, y: float) -> None:
-    paper.line((left, left, right, right), (y, y - 18, y - 18, y), INK, 5)
+    """A bracket; a narrow one is thin, so that it stays open."""
+    paper.line((left, left, right, right), (y, y - 18, y - 18, y), INK, 5 if right - left >= NARROW else 3)
 
 
 def _lead_in(paper: Paper, left: float, right: float, y: float) -> None:
@@ -123,7 +144,14 @@ def _lead_in(paper: Paper, left: float, right: float, y: float) -> None:
 
 
 def _contact(paper: Paper, x: float, y: float) -> None:
-    paper.line((x, x), (y - 14, y + 14), MATCHES, 5)
+    paper.line((x, x), (y - 18, y + 5), MATCHES, 5)  # above where presses are marked
+
+
+def _title(name: str) -> list[str]:
+    """The name in as many lines as it takes, at most two: a route that has no name of its own is long. The
+    last one is cut where it is too long for the paper."""
+    first, *rest = textwrap.wrap(name, TITLE_CHARACTERS) or [""]
+    return [first, " ".join(rest)] if rest else [first]
 
 
 def _systems(presses: Sequence[TimedPress]) -> tuple[_System, ...]:
