@@ -125,6 +125,22 @@ class Page:
         self._click(lambda: self._named(".select-option .option-label", label)[0])
         self._settle()
 
+    def pick_first(self) -> None:
+        """Pick what stands first in the last list in the messages."""
+        self._click(lambda: self._all("#channel-message-list .select-trigger")[-1])
+        self._click(lambda: next(o for o in self._all(".select-option .option-label") if o.is_displayed()))
+        self._settle()
+
+    def sounds(self) -> list[float]:
+        """How long the sounds in the messages are, in seconds, once the browser has decoded them."""
+        script = "return [...document.querySelectorAll('#channel-message-list audio')].map(a => a.duration)"
+
+        def decoded() -> bool:
+            return all(isinstance(length, int | float) for length in self._driver.execute_script(script))
+
+        self._wait(decoded, "a sound cannot be decoded")
+        return list(self._driver.execute_script(script))
+
     def pictures(self) -> list[str]:
         """What the pictures in the messages that have come say in words."""
         script = "return [...document.querySelectorAll('#channel-message-list img')]"
