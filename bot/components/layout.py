@@ -46,8 +46,30 @@ class Picture:
         return discord.File(io.BytesIO(self.png), filename=self.name)
 
 
-class Layout(discord.ui.LayoutView):
-    """One answer. It has only buttons that outlive a restart, and no timeout, so nothing of it is kept.
+class Lasting(discord.ui.view.BaseView):
+    """A view that has only buttons which outlive a restart, so that nothing of it is kept."""
+
+    @property
+    def timeout(self) -> None:
+        """None whatever is set: the library would keep each private answer for 15 minutes, pictures too."""
+        return None
+
+    @timeout.setter
+    def timeout(self, _: float | None) -> None:
+        pass
+
+
+class Below(Lasting, discord.ui.View):
+    """Buttons below a plain message."""
+
+    def __init__(self, buttons: Sequence[discord.ui.Item[Any]]) -> None:
+        super().__init__(timeout=None)
+        for button in buttons:
+            self.add_item(button)
+
+
+class Layout(Lasting, discord.ui.LayoutView):
+    """One answer.
 
     `pictures` and the named `files` must be sent beside it. `pick`: a list to choose from, above the buttons.
     """
@@ -90,15 +112,6 @@ class Layout(discord.ui.LayoutView):
         for start in range(0, min(len(buttons), LAYOUT_BUTTONS), ROW_BUTTONS):
             box.add_item(discord.ui.ActionRow(*buttons[start : start + ROW_BUTTONS]))
         self.add_item(box)
-
-    @property
-    def timeout(self) -> None:
-        """None whatever is set: the library would keep each private answer for 15 minutes, pictures too."""
-        return None
-
-    @timeout.setter
-    def timeout(self, _: float | None) -> None:
-        pass
 
 
 def _part(question: str, lines: Sequence[str]) -> list[str]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
 from typing import Any
 
 import discord
 
 from bot.components.chat import Chat, place_of
 from bot.components.ids import Act, PracticeKey, make_practice_id
-from bot.components.layout import Layout, Picture, escape
+from bot.components.layout import Below, Layout, Picture, escape
 from bot.components.log import log_layout
 from bot.components.practice_buttons import PracticeButton, practice_buttons
 from bot.components.route_buttons import route_buttons
@@ -27,31 +26,13 @@ from bot.render.rhythm_card import (
 )
 from bot.render.route_drill import drill_card, piece_label
 from bot.results.log import LogRefusal
-from bot.results.playing import ClickTrack, NoTrack, RouteDrill, Unplayable
+from bot.results.playing import ClickTrack, NoTrack, RhythmSheet, RouteDrill, Unplayable
 from bot.results.route import OpenRoute
 from bot.results.tally import Side
 from core.inputs import Facing
 
 What = str | int
 """A route as it was typed, or its number in the member's log."""
-
-
-class _Below(discord.ui.View):
-    """Buttons below a plain message, which outlive a restart: as with `Layout`, nothing of it is kept."""
-
-    def __init__(self, buttons: Sequence[discord.ui.Item[Any]]) -> None:
-        super().__init__(timeout=None)
-        for button in buttons:
-            self.add_item(button)
-
-    @property
-    def timeout(self) -> None:
-        """None whatever is set: the library would keep each private answer for 15 minutes."""
-        return None
-
-    @timeout.setter
-    def timeout(self, _: float | None) -> None:
-        pass
 
 
 async def inputs_of(
@@ -72,13 +53,10 @@ async def inputs_of(
 
 async def sheet_of(chat: Chat, interaction: discord.Interaction[Any], what: What) -> None:
     """The rhythm sheet as a picture."""
-    opened = await _opened(chat, interaction, what)
-    if opened is None:
+    sheet = await _rhythm(chat, interaction, what)
+    if sheet is None:
         return
-    sheet = await chat.playing.rhythm(place_of(chat, interaction), opened)
-    if isinstance(sheet, Unplayable):
-        await _say_why(chat, interaction, sheet)
-        return
+    opened = sheet.opened
     name = route_name(opened)
     png = await chat.draw(rhythm_picture, name, sheet.schedule)
     pictures = [Picture("rhythm.png", png, rhythm_alt(name, sheet.schedule))] if png else []
@@ -109,7 +87,7 @@ async def clicks_of(
         case ClickTrack():
             name = clicks_file(opened, made.track.speed)
             file = discord.File(io.BytesIO(made.wav), filename=name)
-            below = _Below(_speeds(opened, speed_percent))
+            below = Below(_speeds(opened, speed_percent))
             await chat.reply_plainly(
                 interaction, escape(clicks_text(made)), below, private=True, files=[file]
             )
@@ -137,14 +115,10 @@ async def show_sheet(chat: Chat, interaction: discord.Interaction[Any], number: 
 
 async def show_presses(chat: Chat, interaction: discord.Interaction[Any], number: int) -> None:
     """The rhythm of a route in words, for who cannot see or hear it."""
-    opened = await _opened(chat, interaction, number)
-    if opened is None:
-        return
-    sheet = await chat.playing.rhythm(place_of(chat, interaction), opened)
-    if isinstance(sheet, Unplayable):
-        await _say_why(chat, interaction, sheet)
-        return
-    await chat.reply(interaction, Layout(presses_card(sheet), None, route_buttons(opened)), private=True)
+    sheet = await _rhythm(chat, interaction, number)
+    if sheet is not None:
+        layout = Layout(presses_card(sheet), None, route_buttons(sheet.opened))
+        await chat.reply(interaction, layout, private=True)
 
 
 async def send_clicks(chat: Chat, interaction: discord.Interaction[Any], number: int) -> None:
@@ -187,6 +161,18 @@ async def _opened(chat: Chat, interaction: discord.Interaction[Any], what: What)
         await chat.reply(interaction, log_layout(chat, place, opened), private=True)
         return None
     return opened
+
+
+async def _rhythm(chat: Chat, interaction: discord.Interaction[Any], what: What) -> RhythmSheet | None:
+    """When to press the route; why it cannot be told is answered."""
+    opened = await _opened(chat, interaction, what)
+    if opened is None:
+        return None
+    sheet = await chat.playing.rhythm(place_of(chat, interaction), opened)
+    if isinstance(sheet, Unplayable):
+        await _say_why(chat, interaction, sheet)
+        return None
+    return sheet
 
 
 async def _say_why(chat: Chat, interaction: discord.Interaction[Any], route: Unplayable) -> None:

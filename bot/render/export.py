@@ -117,19 +117,15 @@ def _setup(setup: Setup) -> Json:
 
 
 def _route(route: SavedRoute) -> Json:
-    return {
-        "id": route.id,
-        "game": route.game,
-        "game_version": route.game_version,
-        "character": route.character,
-        "name": route.name,
-        "notation": route.notation,
-        "saved_at": _iso(route.saved_at),
-        "tags": list(route.tags),
-    }
+    return {**_named(route), "saved_at": _iso(route.saved_at)}
 
 
 def _shared(route: SharedRoute) -> Json:
+    return {**_named(route), "shared_at": _iso(route.shared_at)}
+
+
+def _named(route: SavedRoute | SharedRoute) -> Json:
+    """What both kinds of routes have."""
     return {
         "id": route.id,
         "game": route.game,
@@ -138,7 +134,6 @@ def _shared(route: SharedRoute) -> Json:
         "name": route.name,
         "notation": route.notation,
         "tags": list(route.tags),
-        "shared_at": _iso(route.shared_at),
     }
 
 

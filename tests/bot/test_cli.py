@@ -10,8 +10,8 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from shell import run
 
-from bot.__main__ import main
 from bot.config import ConfigError, Settings, read_settings
 from bot.render.values import KEYS
 
@@ -20,19 +20,7 @@ TRADE = str(ROOT / "tests" / "data" / "games" / "trade")
 EXAMPLE = ROOT / "config.example.toml"
 
 
-@pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No config.toml of the developer's, no settings from the environment."""
-    monkeypatch.chdir(tmp_path)
-    for name in os.environ:
-        if name.startswith("CORNERMAN_"):
-            monkeypatch.delenv(name)
-
-
-def run(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]:
-    code = main(argv)
-    out, err = capsys.readouterr()
-    return code, out, err
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def test_an_answered_question_exits_with_0(capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,8 +10,8 @@ import wave
 from pathlib import Path
 
 import pytest
+import shell
 
-from bot.__main__ import main
 from bot.render.play_values import INPUT_KEYS, RHYTHM_KEYS
 from bot.terminal.common import UsageError
 from bot.terminal.playing import add_playing, write_whole
@@ -21,19 +21,11 @@ ROUTE = "Odrun: 5MP, 2MP xx 236HP"
 PNG = b"\x89PNG\r\n\x1a\n"
 
 
-@pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No config.toml of the developer's, no settings from the environment."""
-    monkeypatch.chdir(tmp_path)
-    for name in os.environ:
-        if name.startswith("CORNERMAN_"):
-            monkeypatch.delenv(name)
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def run(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]:
-    code = main(("route", *argv))
-    out, err = capsys.readouterr()
-    return code, out, err
+    return shell.run(capsys, "route", *argv)
 
 
 def test_inputs_are_printed_for_the_side_that_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:

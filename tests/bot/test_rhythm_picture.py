@@ -7,14 +7,11 @@ import sys
 from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
-from itertools import combinations, pairwise
+from itertools import pairwise
 from typing import cast
 
-import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.lines import Line2D
-from matplotlib.text import Text
+from papers import lines, meetings, places, size_of, texts
 from PIL import Image
 
 from bot.render.pictures import rhythm as drawing
@@ -84,31 +81,14 @@ def drawn(case: str) -> Paper:
     return drawing.draw(*planned(case))
 
 
-def texts(paper: Paper) -> list[Text]:
-    return [text for text in paper.figure.axes[0].texts if text.get_text()]
-
-
 def written(paper: Paper) -> list[str]:
     return [text.get_text() for text in texts(paper)]
-
-
-def lines(paper: Paper, colour: str | None = None) -> list[Line2D]:
-    return [line for line in paper.figure.axes[0].lines if colour in (None, line.get_color())]
-
-
-def places(line: Line2D) -> list[tuple[float, float]]:
-    return [(float(x), float(y)) for x, y in np.asarray(line.get_xydata())]
 
 
 def marks(paper: Paper, colour: str) -> list[tuple[float, float]]:
     """The places of the marks of this colour, without the key's."""
     found = [line for line in lines(paper, colour) if line.get_linestyle() == "None"]
     return [place for line in found for place in places(line)][:-1]
-
-
-def size_of(paper: Paper) -> tuple[int, int]:
-    width, height = paper.figure.get_size_inches() * 100
-    return round(width), round(height)
 
 
 @each_case
@@ -125,24 +105,7 @@ def test_a_sheet_is_a_png_of_the_paper_s_size(case: str) -> None:
 
 @each_case
 def test_no_text_leaves_the_paper_or_meets_another_text_a_line_or_a_mark(case: str) -> None:
-    paper = drawn(case)
-    width, height = size_of(paper)
-    canvas = paper.figure.canvas
-    assert isinstance(canvas, FigureCanvasAgg)
-    renderer = canvas.get_renderer()  # type: ignore[no-untyped-call]
-    boxes = [(text.get_text(), text.get_window_extent(renderer)) for text in texts(paper)]
-    for text, box in boxes:
-        assert 8 <= box.x0 < box.x1 <= width - 8, text
-        assert 8 <= box.y0 < box.y1 <= height - 8, text
-        for line in lines(paper):
-            if line.get_linestyle() == "None":
-                wide = box.padded(line.get_markersize() * 100 / 72 / 2)
-                assert not any(wide.contains(x, height - y) for x, y in places(line)), text
-            else:
-                path = line.get_path().transformed(line.get_transform())
-                assert not path.intersects_bbox(box, filled=False), text
-    for (first, one), (second, other) in combinations(boxes, 2):
-        assert not one.overlaps(other), (first, second)
+    assert meetings(drawn(case)) == []
 
 
 @each_case

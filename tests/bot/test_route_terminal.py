@@ -3,32 +3,23 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
 import pytest
+import shell
 
-from bot.__main__ import main
 from bot.render.route_values import CHECK_KEYS, FIND_KEYS
 
 BNB = "Odrun: 5MP, 2MP xx 236HP"
 PNG = b"\x89PNG\r\n\x1a\n"
 
 
-@pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No config.toml of the developer's, no settings from the environment."""
-    monkeypatch.chdir(tmp_path)
-    for name in os.environ:
-        if name.startswith("CORNERMAN_"):
-            monkeypatch.delenv(name)
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def run(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]:
-    code = main(("route", *argv))
-    out, err = capsys.readouterr()
-    return code, out, err
+    return shell.run(capsys, "route", *argv)
 
 
 def values(capsys: pytest.CaptureFixture[str], *argv: str) -> dict[str, Any]:

@@ -7,13 +7,10 @@ import sys
 from datetime import UTC, datetime
 from functools import cache
 from io import BytesIO
-from itertools import combinations
 
-import numpy as np
 import pytest
 from demo import demo
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.text import Text
+from papers import meetings, size_of, texts
 from PIL import Image
 
 from bot.render.limits import ALT_CHARACTERS
@@ -87,10 +84,6 @@ def drawn(case: str) -> Paper:
     return drawing.draw(ODRUN.name, CASES[case], sheet(case).columns)
 
 
-def texts(paper: Paper) -> list[Text]:
-    return [text for text in paper.figure.axes[0].texts if text.get_text()]
-
-
 def written(case: str) -> list[str]:
     return [text.get_text() for text in texts(drawn(case))]
 
@@ -98,11 +91,6 @@ def written(case: str) -> list[str]:
 def marks(case: str, colour: str) -> int:
     lines = drawn(case).figure.axes[0].lines
     return sum(line.get_linestyle() == "None" and line.get_color() == colour for line in lines)
-
-
-def size_of(paper: Paper) -> tuple[int, int]:
-    width, height = paper.figure.get_size_inches() * 100
-    return round(width), round(height)
 
 
 @each_case
@@ -117,25 +105,7 @@ def test_a_sheet_is_a_png_of_the_paper_s_size(case: str) -> None:
 
 @each_case
 def test_no_text_leaves_the_paper_or_meets_another_text_a_line_or_a_mark(case: str) -> None:
-    paper = drawn(case)
-    width, height = size_of(paper)
-    canvas = paper.figure.canvas
-    assert isinstance(canvas, FigureCanvasAgg)
-    renderer = canvas.get_renderer()  # type: ignore[no-untyped-call]
-    boxes = [(text.get_text(), text.get_window_extent(renderer)) for text in texts(paper)]
-    for text, box in boxes:
-        assert 8 <= box.x0 < box.x1 <= width - 8, text
-        assert 8 <= box.y0 < box.y1 <= height - 8, text
-        for line in paper.figure.axes[0].lines:
-            if line.get_linestyle() == "None":
-                wide = box.padded(line.get_markersize() * 100 / 72 / 2)
-                points = np.asarray(line.get_xydata())
-                assert not any(wide.contains(x, height - y) for x, y in points), text
-            else:
-                path = line.get_path().transformed(line.get_transform())
-                assert not path.intersects_bbox(box, filled=False), text
-    for (first, one), (second, other) in combinations(boxes, 2):
-        assert not one.overlaps(other), (first, second)
+    assert meetings(drawn(case)) == []
 
 
 @each_case
