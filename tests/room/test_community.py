@@ -50,4 +50,3 @@ def test_a_second_server_plays_another_game() -> None:
 
 def test_the_page_says_through_whose_eyes_one_looks() -> None:
     assert {member.shown for member in FIRST.members} >= {"Brindle", "Ivo (student)", "Marlow (moderator)"}
-
