@@ -20,14 +20,25 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
+from demo import demo  # noqa: E402
 from stopwatch import best_ms  # noqa: E402
 
-from bot.render.pictures import beside_picture, progress_picture, sides_picture, warm_up  # noqa: E402
+from bot.render.pictures import (  # noqa: E402
+    beside_picture,
+    progress_picture,
+    rhythm_picture,
+    sides_picture,
+    warm_up,
+)
 from bot.results.practice import Beside, LinkSides, WeekPoint  # noqa: E402
 from bot.results.tally import Subject, SubjectKind  # noqa: E402
+from bot.services.opening import terminal_route  # noqa: E402
+from bot.services.playing import clicks_of, inputs_of, timed  # noqa: E402
 from bot.worker import WorkerPool  # noqa: E402
 from core.learning.calendar import Week  # noqa: E402
+from core.inputs import Facing  # noqa: E402
 from core.learning.rates import measure  # noqa: E402
+from core.notation import book_of  # noqa: E402
 from core.timing import Window  # noqa: E402
 
 ROUNDS = 20
@@ -43,6 +54,9 @@ def week(number: int, in_match: bool) -> WeekPoint:
 LINK = LinkSides(
     Subject("Saltglass", "Odrun", SubjectKind.LINK, "5MP, 2MP"), Window(20, 22), 12, 80, 5, 3, -1.3, 2.1
 )
+SALT = demo("saltglass")
+ROUTE = terminal_route(SALT, SALT.characters[0], book_of(SALT, SALT.characters[0]).route("5MP, 2MP xx 236HP"))
+SHEET = timed(ROUTE)
 ROW = Beside("5MP, 2MP", measure(80, 100), measure(5, 10))
 PICTURES: list[tuple[str, Callable[..., bytes], tuple[Any, ...]]] = [
     ("progress, 12 weeks", progress_picture, ("5MP, 2MP", tuple(week(n, False) for n in range(12)), 0.8)),
@@ -55,6 +69,7 @@ PICTURES: list[tuple[str, Callable[..., bytes], tuple[Any, ...]]] = [
     ("sides, 8 links", sides_picture, ((LINK,) * 8,)),
     ("beside, 1 row", beside_picture, ((ROW,),)),
     ("beside, 8 rows", beside_picture, ((ROW,) * 8,)),
+    ("rhythm sheet, 3 moves", rhythm_picture, ("5MP, 2MP xx 236HP", SHEET.schedule)),
 ]
 
 
@@ -96,6 +111,12 @@ async def main() -> None:
     for name, picture, arguments in PICTURES:
         here_ms = best_ms(partial(picture, *arguments), 1, ROUNDS)
         print(f"{name:28} best {here_ms:6.1f} ms, drawn here")
+    sheet = inputs_of(SHEET, Facing.RIGHT, None)
+    for name, work in (
+        ("its inputs", partial(inputs_of, SHEET, Facing.RIGHT, None)),
+        ("its click track, 4 times", partial(clicks_of, sheet, 1.0, 4)),
+    ):
+        print(f"{name:28} best {best_ms(work, 1, ROUNDS):6.1f} ms, made here")
 
 
 if __name__ == "__main__":
