@@ -35,8 +35,8 @@ from bot.results.tally import Subject, SubjectKind  # noqa: E402
 from bot.services.opening import terminal_route  # noqa: E402
 from bot.services.playing import clicks_of, inputs_of, timed  # noqa: E402
 from bot.worker import WorkerPool  # noqa: E402
-from core.learning.calendar import Week  # noqa: E402
 from core.inputs import Facing  # noqa: E402
+from core.learning.calendar import Week  # noqa: E402
 from core.learning.rates import measure  # noqa: E402
 from core.notation import book_of  # noqa: E402
 from core.timing import Window  # noqa: E402
