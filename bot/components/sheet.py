@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import discord
@@ -88,6 +89,8 @@ async def show_sheet(
     if isinstance(sheet, ConversionRefusal):
         await chat.reply(interaction, conversion_layout(chat, place, sheet), private=private)
         return
+    if not private:
+        sheet = replace(sheet, proposals=())  # what else the member saved, or could learn, is theirs to see
     pictures = await _picture(chat, sheet)
     layout = Layout(sheet_card(sheet), None, sheet_buttons(sheet, private), pictures=pictures)
     files = [picture.file() for picture in pictures]

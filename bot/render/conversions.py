@@ -161,7 +161,8 @@ def _sheet_lead(sheet: Sheet) -> str:
     if broken:
         works = "works" if broken == 1 else "work"
         facts: dict[str, Fact] = {"broken": broken, "works": works}
-        return say("conversion-leads", "sheet-broken", 60, character=who, filled=filled, **facts)
+        key = "sheet-broken" if filled else "sheet-all-broken"
+        return say("conversion-leads", key, 60, character=who, filled=filled, **facts)
     if not filled:
         return say("conversion-leads", "sheet-none", character=who)
     gaps = len(sheet.proposals) or None

@@ -102,7 +102,8 @@ def _lead(sheet: InputSheet, found: Plan, numpad: str) -> str:
     count = say(
         "inputs-leads", "direction" if found.directions == 1 else "directions", count=found.directions
     )
-    if sheet.scheme is not None and found.saved <= 0:
+    motions = any(sum(one.direction != NEUTRAL for one in press.entered) > 1 for press in found.presses)
+    if sheet.scheme is not None and found.saved <= 0 and not motions:
         return say("inputs-leads", "simple", numpad=numpad, scheme=sheet.scheme)
     key = "saved" if found.saved > 0 else "alone" if found.directions else "none"
     return say("inputs-leads", key, numpad=numpad, count=count, saved=found.saved)
@@ -167,9 +168,14 @@ def _shared(found: Plan, side: Facing) -> Iterator[str]:
 
 def _when(sheet: InputSheet, found: Plan) -> Iterator[str]:
     """When to enter what is cancelled or chained into, and where that stands."""
-    timed = sheet.schedule
-    for before, press, planned in zip(timed.presses, timed.presses[1:], found.presses[1:], strict=False):
-        if press.means in (Means.CANCEL, Means.CHAIN):
+    timed, steps = sheet.schedule, sheet.opened.check.route.steps
+    for before, press, planned, step in zip(
+        timed.presses, timed.presses[1:], found.presses[1:], steps[1:], strict=False
+    ):
+        if step.delayed:
+            late = press.frame - before.frame
+            yield say("inputs", "delayed", timed.fps, move=press.input, after=before.input, frames=late)
+        elif press.means in (Means.CANCEL, Means.CHAIN):
             opens = press.first_frame - before.frame
             hands = HAND_FRAMES * (1 + sum(one.direction != NEUTRAL for one in planned.entered))
             key = "early" if opens <= hands else "not-before"

@@ -124,8 +124,14 @@ def _aims(sheet: RhythmSheet) -> Group:
         lines.append(say("rhythm-card", "own-twice" if one.own else "twice", input=one.input))
     if any(press.means is Means.LINK for press in sheet.schedule.presses) and not sheet.twice:
         lines.append(say("rhythm-card", "once"))
-    if any(press.means in (Means.CANCEL, Means.CHAIN) for press in sheet.schedule.presses):
+    steps = sheet.opened.check.route.steps
+    if any(
+        press.means in (Means.CANCEL, Means.CHAIN) and not step.delayed
+        for press, step in zip(sheet.schedule.presses, steps, strict=False)
+    ):
         lines.append(say("rhythm-card", "cancels"))
+    if any(step.delayed for step in steps):
+        lines.append(say("rhythm-card", "delayed"))
     if sheet.schedule.untold:
         lines.append(say("rhythm", "untold", input=sheet.schedule.untold[0]))
     return Group(say("rhythm-questions", "aims"), tuple(lines))

@@ -109,7 +109,8 @@ def _lead(opened: OpenRoute, repairs: Sequence[Repair]) -> str:
     checked = opened.check
     route = format_route(checked.route)
     if checked.works:
-        key = "works" if checked.damage is not None else "works-untold"
+        air = "-air" if checked.start.airborne else ""
+        key = f"works{air}" if checked.damage is not None else f"works{air}-untold"
         return say("route-leads", key, name=opened.name or None, route=route, damage=checked.damage)
     reasons = checked.verdict.reasons
     if checked.verdict.answer is Answer.NO and reasons and reasons[0].code in _LATE:

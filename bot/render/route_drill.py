@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from bot.render.card import Card, Group, source_of
 from bot.render.limits import LABEL_CHARACTERS, cut
 from bot.render.rhythm_card import route_name
+from bot.render.route_find import lands_words
 from bot.render.wording import say
 from bot.results.playing import Piece, PieceKind, RouteDrill
 from core.learning.plan import BREAK, REPS_CAP, WORK_MINUTES, Note
@@ -24,10 +25,12 @@ def drill_card(drill: RouteDrill) -> Card:
         return Card(say("drill-leads", "rest", name=name), (hands,), (), source)
     first = drill.pieces[0]
     weakest = first.kind is PieceKind.ALONE and len(drill.pieces) > 2
-    key = "drill" if weakest else "drill-short" if len(drill.pieces) > 1 else "drill-whole"
+    several = len(drill.pieces) > 1
+    key = "drill" if weakest else "drill-short" if several else "drill-whole"
+    goal = say("drill", "goal" if several else "goal-whole", landed=_goal(drill), tries=OUT_OF)
     groups = (
         Group(say("drill-questions", "pieces"), tuple(_pieces(drill))),
-        Group(say("drill-questions", "goal"), (say("drill", "goal", landed=_goal(drill), tries=OUT_OF),)),
+        Group(say("drill-questions", "goal" if several else "goal-whole"), (goal,)),
         Group(say("drill-questions", "dummy"), tuple(_dummy(drill))),
         Group(say("drill-questions", "speed"), tuple(_speed(drill))),
         hands,
@@ -49,7 +52,7 @@ def _pieces(drill: RouteDrill) -> Iterator[str]:
             minutes=piece.minutes,
             reps=piece.reps,
             what=piece.subject.what,
-            chance=piece.chance,
+            lands=None if piece.chance is None else lands_words(piece.chance),
             whose=say("drill", "yours" if drill.opened.hands.tries else "anybody"),
         )
     yield say("drill", "break", minutes=WORK_MINUTES, rest=BREAK.minutes)

@@ -76,7 +76,8 @@ def choice_label(choice: Choice) -> tuple[str, str]:
 
 def next_label(found: NextUp) -> tuple[str, str]:
     """The next route to learn in a list to pick from."""
-    return cut(format_route(found.opened.check.route), CHOICE_CHARACTERS), say("found-pick", "next")
+    below = say("found-pick", "next" if found.owned else "first")
+    return cut(format_route(found.opened.check.route), CHOICE_CHARACTERS), below
 
 
 def mended_label(mended: Mended) -> str:

@@ -52,9 +52,15 @@ def with_roles(routes: Sequence[Choice], aim: Aim) -> tuple[Choice, ...]:
     roles = {0: _BEST[aim]}
     places = range(1, len(routes))
 
+    def beaten(place: int) -> bool:
+        """Whether one with a role does at least as much and lands as often: nobody wants this one then."""
+        one, given = routes[place], (routes[other] for other in roles)
+        often = round(one.chance, 2)
+        return any(it.damage >= one.damage and round(it.chance, 2) >= often for it in given)
+
     def give(role: Role, worth: Sequence[tuple[float, ...]]) -> None:
         top = max(worth)
-        free = [place for place in places if place not in roles]
+        free = [place for place in places if place not in roles and not beaten(place)]
         if len(roles) < 3 and free and role not in roles.values():
             best = max(free, key=lambda place: worth[place])
             if role is Role.MIDDLE or worth[best] >= top:

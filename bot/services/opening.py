@@ -20,7 +20,7 @@ from core.routes import RouteCheck, Start, check
 from core.text import clipped
 from core.verdict import Facts
 
-NO_MOVES = "A drill in words has no moves to look at; name moves, or a route that you saved."
+NO_MOVES = "a drill in words has no moves to look at; name moves, or a route that you saved."
 
 
 class RouteOpener:
@@ -49,7 +49,7 @@ class RouteOpener:
                 return found
         async with self._store.write(event_id) as writing:
             _, number = await tallies.enter_subject(writing, place.owner, found.subject)
-        return await self._open(place, found, number, start)
+        return await self._open(place, found, number, start, what)
 
     async def saved(self, place: Place, name: str, event_id: int) -> OpenRoute | LogRefusal:
         """The route that the member saved under this name."""
@@ -81,25 +81,29 @@ class RouteOpener:
             return LogRefusal(LogRefusalCode.GONE_ROUTE)
         found = found_of(self._desk, subject, self._desk.controls_of(place))
         if found is None or found.route is None:
-            problem = NO_MOVES if found else "The game's file has no such moves any more."
+            problem = NO_MOVES if found else "the game's file has no such moves any more."
             return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=typed_as(subject), problem=problem))
         return await self._open(place, found, subject_id, start)
 
-    async def _open(self, place: Place, found: Found, number: int, start: Start | None) -> OpenRoute:
+    async def _open(
+        self, place: Place, found: Found, number: int, start: Start | None, typed: str = ""
+    ) -> OpenRoute:
         assert found.character is not None
         assert found.route is not None
         async with self._store.read() as reading:
-            name = await self._name(reading, place, found)
+            name = await self._name(reading, place, found, typed)
         if start is None:
             judged = usual_check(found.game, found.character, found.route)
         else:
             judged = check(found.game, found.character, found.route, start)
         return OpenRoute(judged, await self._timing.hands(place), number, name)
 
-    async def _name(self, reading: Reading, place: Place, found: Found) -> str:
-        """Under which name the member saved this very route."""
+    async def _name(self, reading: Reading, place: Place, found: Found, typed: str) -> str:
+        """Under which name the member saved this very route; where it has several, the typed one."""
         kept = await routes.listed(reading, place.owner, found.game.name)
-        return next((route.name for route in kept if _is(route, found)), "")
+        these = [route for route in kept if _is(route, found)]
+        called = saved_as(these, typed, found.game, found.character)
+        return next((route.name for route in (*called, *these)), "")
 
 
 def usual_check(game: Game, character: Character, route: Route) -> RouteCheck:

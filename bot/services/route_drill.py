@@ -112,10 +112,10 @@ def parts_of(checked: RouteCheck, chances: Chances | None) -> tuple[Part, ...]:
         if end - first + 1 >= SHORTEST_JOINED
     ]
     whole = Part(PieceKind.WHOLE, 0, last)
-    pieces: dict[tuple[int, int], Part] = {}
-    for part in found:
-        if (part.first, part.last) != (whole.first, whole.last):
-            pieces.setdefault((part.first, part.last), part)
+    pieces: dict[str, Part] = {}
+    for part in found:  # the same moves twice in a route are one piece, and logged under one number
+        pieces.setdefault(_written(checked, part), part)
+    pieces.pop(_written(checked, whole), None)
     return (*[*pieces.values()][: MOST_PIECES - 1], whole)
 
 
@@ -152,6 +152,10 @@ def _working(checked: RouteCheck, kind: PieceKind, first: int, last: int) -> Par
         if usual_check(checked.game, checked.character, cut).works:
             return Part(kind if begin == first else PieceKind.JOINED, begin, last)
     return Part(kind if not first else PieceKind.JOINED, 0, last)
+
+
+def _written(checked: RouteCheck, part: Part) -> str:
+    return format_route(_cut(checked.route, part.first, part.last))
 
 
 def _cut(route: Route, first: int, last: int) -> Route:

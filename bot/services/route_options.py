@@ -23,7 +23,7 @@ MOST_ROUTES = 8
 GAUGE_CHARACTERS = 100
 """Nobody writes more of one gauge; a longer text would take long to read."""
 NONE, FULL = "none", "full"
-ONE_MOVE = "A route starts with one move: name that one alone."
+ONE_MOVE = "a route starts with one move; name that one alone."
 
 _AND = re.compile(r"\s*[,;+&]\s*|\s+and\s+")
 _MOVES = re.compile(r"\s*[,;]\s*")
@@ -97,7 +97,8 @@ def read_starter(
     owner, rest = owner_before(game, text)
     who = owner or own
     if who is None:
-        example = game.characters[0].name if game.characters else ""
+        first = game.characters[0]
+        example = f"{first.name}: {first.moves[0].input}"
         return LogRefusal(LogRefusalCode.NO_CHARACTER, Facts(example=example))
     if not rest:
         return who, None

@@ -175,7 +175,7 @@ class RouteService:
             return tags
         game, who = found.game, found.character
         if who is None:
-            problem = "A drill has its words for a name; only moves can be saved as a route."
+            problem = "a drill has its words for a name; only moves can be saved as a route."
             return LogRefusal(
                 LogRefusalCode.NO_SUCH_WHAT, Facts(typed=clipped(found.subject.what), problem=problem)
             )

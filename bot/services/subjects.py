@@ -217,7 +217,8 @@ def _of_people(game: Game, people: Sequence[Character], text: str, scheme: str |
     possible = [(who, it) for who, it in read if isinstance(it, Route) or it.candidates]
     if possible and all(isinstance(it, Route) and len(it.steps) == 1 for _, it in possible):
         return _no_such(
-            text, f'A single move has no press to time; name two moves or more, or write "{DRILL_MARK} ...".'
+            text,
+            f'a single move has no press to time; name two moves or more, or log it as "{DRILL_MARK} ...".',
         )
     if len(possible) > 1:
         names = ", ".join(who.name for who, _ in possible)

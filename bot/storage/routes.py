@@ -18,7 +18,8 @@ from bot.storage.store import Reading, Writing
 
 async def save(writing: Writing, owner: Owner, route: SavedRoute) -> SavedRoute:
     """Keeps a route in place of one with the same name, game and character. The number it comes with is not
-    looked at; it is given back with its own."""
+    looked at; it is given back with its own. Where that changes its moves, the open question of the quiz is
+    over: it was asked about others."""
     number = await enter(writing, owner)
     keys = {"owner_id": number, "game": route.game, "character": route.character, "name": route.name}
     replaced = {
@@ -27,6 +28,11 @@ async def save(writing: Writing, owner: Owner, route: SavedRoute) -> SavedRoute:
         "saved_at": route.saved_at,
         "tags": " ".join(route.tags),
     }
+    changed = select(rows.c.id).where(
+        *(rows.c[name] == value for name, value in keys.items()), rows.c.notation != route.notation
+    )
+    if (await writing.connection.execute(changed)).one_or_none() is not None:
+        await writing.connection.execute(delete(quiz).where(quiz.c.owner_id == number))
     insert = schema.upsert(writing.dialect, rows, tuple(keys), replaced=tuple(replaced))
     saved = await writing.connection.execute(insert.returning(rows.c.id), {**keys, **replaced})
     return replace(route, id=saved.scalar_one())

@@ -87,7 +87,7 @@ def find_routes(given: argparse.Namespace, settings: Settings) -> int:
     )
     read = read_wanted(player.game, player.character, wanted, player.controls, KnownHands())
     if isinstance(read, LogRefusal) and read.code is LogRefusalCode.NO_CHARACTER:
-        raise UsageError(f"Name a character with --character, or as in “{read.facts['example']}: 5MP”.")
+        raise UsageError(f"Name a character with --character, or as in “{read.facts['example']}”.")
     found = _found(player.game, told(read, player.game))
     if given.picture is not None and found.routes:
         from bot.render.pictures import front_picture  # here, for drawing is slow to import

@@ -1,10 +1,12 @@
 """The fewest directions that make moves come out in a row: a shortest path over interpreter states.
 
-Frame by frame the stick stays or goes on, and the next press is made or not; a path ends where anything else
-comes out. The cost is the number of directions entered (letting go to neutral is free). `needs` bounds
-what is still to come, so few states are looked at, and a state is dropped beside one that cost no more and is
-as good in every respect: the answer stays exact. Among paths of the same cost the search
-takes the one whose presses come soonest, step by step; that choice is not searched to the end.
+Frame by frame the stick stays or goes on, and the next press is made or not; a path ends where anything
+else comes out. The cost is the number of directions entered (letting go to neutral is free), and among
+equals how many of them are entered before a press that needs none: a player enters a motion after
+the press it does not belong to. `needs` bounds what is still to come, so few states are looked at,
+and a state is dropped beside one that cost no more and is as good in every respect: both counts stay
+exact. Among the paths that are left the search takes the one whose presses come soonest, step by step;
+that choice is not searched to the end.
 """
 
 from __future__ import annotations
@@ -43,7 +45,8 @@ class Stuck:
 @dataclass(slots=True, eq=False)
 class _Node:
     """`step`: the target that is next. `since_press` and `since_turn`: frames, counted no further
-    than they matter. `begun`: a direction has changed since the last press. `effort` is the frames
+    than they matter. `begun`: a direction has changed since the last press. `astray`: of the
+    `directions`, those entered before a press that needs none. `effort` is the frames
     passed, a wait before a press whose time is given left out, and a little for every return to neutral."""
 
     step: int
@@ -52,6 +55,7 @@ class _Node:
     since_turn: int
     begun: bool
     directions: int = 0
+    astray: int = 0
     effort: int = 0
     frame: Frame | None = None
     before: _Node | None = None
@@ -69,7 +73,7 @@ def shortest(
     views = [_View.of(interpreter, targets[step:]) for step in range(len(targets) + 1)]
     fronts: dict[object, list[_Node]] = {}
     node = _Node(0, interpreter.resting(held), targets[0].least_frames, HAND_FRAMES, False)
-    queue = [(needs.least(0, node.state), 0, 0, 0, node)]
+    queue = [(needs.least(0, node.state), 0, 0, 0, 0, node)]
     explored = reached = made = 0
     while queue:
         *_, node = heappop(queue)
@@ -86,8 +90,8 @@ def shortest(
                 continue
             made += 1
             least = needs.least(after.step, after.state)
-            rank = after.directions + least, -after.step, after.effort + least * HAND_FRAMES, made
-            heappush(queue, (*rank, after))
+            effort = after.effort + least * HAND_FRAMES
+            heappush(queue, (after.directions + least, after.astray, -after.step, effort, made, after))
     return Stuck(reached, True, explored)
 
 
@@ -97,23 +101,27 @@ def _next(interpreter: Interpreter, target: Target, node: _Node, useful: Sequenc
     since = node.since_press + 1 if most is not None else min(node.since_press + 1, least)
     turns = useful if node.since_turn >= HAND_FRAMES else (state.direction,)
     waits = most is not None and not node.begun
+    at_rest = target.command.motion is None and NEUTRAL in target.command.directions
     for direction in turns:
         moved = interpreter.moved(state, direction)
         turned = direction != state.direction
         since_turn = 1 if turned else min(node.since_turn + 1, HAND_FRAMES)
-        directions = node.directions + (turned and direction != NEUTRAL)
+        counts = turned and direction != NEUTRAL
+        directions, astray = node.directions + counts, node.astray + (counts and at_rest)
         effort = node.effort + HAND_FRAMES * (turned and direction == NEUTRAL)
         if since >= least:
             out = _out(interpreter, target.command, moved)
             if out is not None:
                 used, buttons = out
                 frame = Frame(direction, buttons, target.command.airborne)
-                yield _Node(node.step + 1, used, 0, since_turn, False, directions, effort + 1, frame, node)
+                yield _Node(
+                    node.step + 1, used, 0, since_turn, False, directions, astray, effort + 1, frame, node
+                )
         if (most is None or since < most) and interpreter.entered(moved) is None:
             effort += not (waits and not turned)
             begun = most is not None and (node.begun or turned)
             frame = Frame(direction)
-            yield _Node(node.step, moved, since, since_turn, begun, directions, effort, frame, node)
+            yield _Node(node.step, moved, since, since_turn, begun, directions, astray, effort, frame, node)
 
 
 def _out(interpreter: Interpreter, command: Command, state: State) -> tuple[State, frozenset[str]] | None:
@@ -169,7 +177,7 @@ class _View:
                 if other.motion and other is not command and _rivals(other, command):
                     harming |= interpreter.places_of(other.motion)
         both = helping & harming
-        lanes = 2 + len(helping ^ harming)
+        lanes = 3 + len(helping ^ harming)
         guard = sum(1 << 16 * lane + 15 for lane in range(lanes))
         return _View(tuple(sorted(helping - both)), tuple(sorted(harming - both)), tuple(sorted(both)), guard)
 
@@ -190,7 +198,7 @@ def _stands(node: _Node, view: _View, fronts: dict[object, list[_Node]]) -> bool
     state, progress = node.state, node.state.progress
     alike = bytes([progress[place] for place in view.both])
     key = node.step, state.direction, node.since_press, node.begun, state.charged_frames, alike
-    values = [255 - min(node.directions, 255), node.since_turn]
+    values = [255 - min(node.directions, 255), 255 - min(node.astray, 255), node.since_turn]
     values += [progress[place] for place in view.helping]
     values += [255 - progress[place] for place in view.harming]
     # Two bytes a value, the high one free for a borrow: one subtraction compares them all.

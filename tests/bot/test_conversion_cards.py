@@ -287,3 +287,10 @@ def test_what_the_hands_practise_keeps_its_lines_and_long_lists_are_cut() -> Non
     assert "5MP, hit" not in text
     assert "… and 3 more, practised longer ago." in text
     assert "Choosing" not in overview(practised=(link,))
+
+
+def test_where_none_works_any_more_no_number_of_working_ones_is_told() -> None:
+    broken = Cell(where("hit"), CellState.BROKEN, saved())
+    assert sheet_card(sheet(broken)).lead == (
+        "You have 1 conversion with Odrun Vale, and none works any more: choose other routes."
+    )

@@ -9,7 +9,7 @@ from demo import demo
 
 from bot.render.card import Card, as_text
 from bot.render.inputs import arrow_line, inputs_card, numpad_line
-from bot.render.rhythm_card import file_stem
+from bot.render.rhythm_card import file_stem, sheet_card
 from bot.results.playing import InputSheet
 from bot.services.opening import terminal_route
 from bot.services.playing import inputs_of, timed
@@ -124,6 +124,25 @@ def test_with_a_simple_scheme_there_is_nothing_to_share() -> None:
         "Enter 5MP, 2MP, 4MP: with one-button controls a special is one button, so there is nothing to share."
     )
     assert not lines(card, "Which directions count twice?")
+
+
+def test_a_motion_that_such_a_scheme_still_needs_is_not_called_one_button() -> None:
+    card = inputs_card(sheet("5MP xx 236HP", scheme="one-button"))
+    assert card.lead == "Enter 5MP, 26HP: 2 directions in all, and none can be shared between motions."
+
+
+def test_a_press_that_the_route_delays_is_waited_with() -> None:
+    when = "When do I enter it?"
+    assert lines(inputs_card(sheet("5MP xx 236HP")), when) == (
+        "Enter 236HP right after the press of 5MP; do not wait to see it.",
+    )
+    made = sheet("5MP xx delay(2) 236HP")
+    frame = made.schedule.presses[1].frame
+    (late,) = lines(inputs_card(made), when)
+    assert late.startswith(f"Wait with 236HP: press it about {frame} frames (")
+    aims = as_text(sheet_card(timed(made.opened), drawn=True))
+    assert "What the route delays is aimed late on purpose" in aims
+    assert "do not wait to see it" not in aims
 
 
 def test_an_attack_in_the_air_is_entered_after_a_jump_and_shares_nothing_with_the_ground() -> None:

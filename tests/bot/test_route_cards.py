@@ -68,7 +68,7 @@ def test_a_route_that_works_is_told_under_the_questions_of_who_plays_it() -> Non
         "  Time: 1.6 seconds from the first press until you are free.\n"
         "  To enter: 3 presses and 4 directions.\n"
         "  It leaves them standing, and you are free 1 frame before they are.\n"
-        "  Afterwards you are 1.2 steps apart.\n"
+        "  Afterwards you are 1.9 steps apart.\n"
         "\n"
         "How likely do I land all of it?\n"
         "  Typical hands land it about 87 % of the time.\n"
@@ -452,7 +452,7 @@ def test_a_lesson_begins_with_one_step_up_and_goes_on_to_the_choices() -> None:
         ),
         (
             LogRefusalCode.NO_CHARACTER,
-            Facts(example="Odrun Vale"),
+            Facts(example="Odrun Vale: 5MP"),
             "I do not know whose routes to look for: choose your character with /character, or name "
             "one as in "
             "“Odrun Vale: 5MP”.",

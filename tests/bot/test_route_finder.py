@@ -373,8 +373,8 @@ def roles(aim: Aim, *worth: tuple[int, float]) -> list[Role | None]:
             [(300, 0.4), (900, 0.2), (500, 0.9), (700, 0.6)],
             [Role.SHORTEST, Role.MOST, Role.SUREST, None],
         ),
-        # As sure but for what nobody would notice: the one with more damage.
-        (Aim.DAMAGE, [(900, 0.2), (800, 0.991), (300, 0.994)], [Role.MOST, Role.SUREST, Role.MIDDLE]),
+        # As sure but for what nobody would notice: the one with more damage, and no other is between.
+        (Aim.DAMAGE, [(900, 0.2), (800, 0.991), (300, 0.994)], [Role.MOST, Role.SUREST, None]),
     ],
 )
 def test_the_best_the_surest_and_the_strongest_are_offered(

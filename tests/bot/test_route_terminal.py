@@ -83,7 +83,7 @@ def test_the_options_say_whose_moves_they_are_and_how_they_hit(capsys: pytest.Ca
         (("check", BNB, "--distance", "far"), "is no distance"),
         (("check", BNB, "--distance", "nan"), "is no distance"),
         (("check", BNB, "--game", "no such game"), "no packaged game"),
-        (("find", "5MP"), "Name a character with --character, or as in “Odrun Vale: 5MP”."),
+        (("find", "5MP"), "Name a character with --character, or as in “Odrun Vale: 5LP”."),
         (("find", "Odrun: 5QQ"), "I cannot read “5QQ” as a move"),
         (("find", "Odrun: 5MP", "--with", "5QQ"), "I cannot read “5QQ” as a move"),
         (("find", "Odrun: 5MP", "--want", "glory"), "invalid choice"),
@@ -108,7 +108,7 @@ def test_the_json_of_a_check_has_its_documented_keys(capsys: pytest.CaptureFixtu
     assert (told["answer"], told["route"], told["damage"], told["hits"]) == ("yes", BNB[7:], 1710, 3)
     assert (told["frames"], told["seconds"]) == (93, 1.55)
     assert (told["spent"], told["presses"], told["directions"]) == ({"glow": 0, "salt": 0}, 3, 4)
-    assert (told["effect"], told["lead_frames"], told["distance"]) == ("stand", 1, 1.2)
+    assert (told["effect"], told["lead_frames"], told["distance"]) == ("stand", 1, 1.9)
     assert told["chance"] == pytest.approx(0.8723)
     assert told["failing"] is None
     assert told["reasons"] == []

@@ -141,11 +141,15 @@ async def test_a_conversion_is_cleared_and_its_route_stays(world: World) -> None
 
 async def test_only_a_shared_sheet_is_seen_by_others_and_it_takes_nothing(world: World) -> None:
     salt = world.salt
-    await save(world, salt.ann, bread=BREAD)
+    await save(world, salt.ann, bread=BREAD, secret=LIFT)
     await keep(world, salt.ann, "5MP", "hit", "bread")
-    assert (await salt.ann.slash(salt.channel, "conversion show")).ephemeral
+    own = await salt.ann.slash(salt.channel, "conversion show")
+    assert own.ephemeral
+    assert "your “secret” works there" in text_of(own)
     shared = await salt.ann.slash(salt.channel, "conversion show", share=True)
     assert not shared.ephemeral
+    assert "secret" not in text_of(shared)
+    assert "would work there" not in text_of(shared)
     assert labels_of(shared) == ["Quiz me", "My routes"]
     asked = await salt.bo.click(shared.response, label="Quiz me")
     assert asked.ephemeral

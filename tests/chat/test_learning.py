@@ -74,6 +74,7 @@ async def test_how_it_hits_is_part_of_the_question(world: World, ann: simcord.Me
     question = "which combo should I practise after 5MP on counter hit?"
     asked = await ann.slash(world.salt.channel, "ask", question=question)
     assert "Begin with counter hit 5MP" in text_of(asked)
+    assert "what you own" not in str(picked(asked))
     assert any(one["label"].startswith("counter hit 5MP") for one in picked(asked))
 
 

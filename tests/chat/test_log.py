@@ -109,7 +109,7 @@ CANNOT_BE = [
     ({"controls": "pedals"}, "is no control scheme of this game"),
     ({"what": "5MP, 2MP"}, "fits more than one character"),
     ({"what": "Nobody: 5MP, 2MP"}, "There is no character in"),
-    ({"what": "Odrun: 5MP"}, "A single move has no press to time"),
+    ({"what": "Odrun: 5MP"}, "a single move has no press to time"),
     ({"what": "drill:"}, "Words are missing"),
     ({"what": "drill: " + "x" * 121}, "too long"),
 ]

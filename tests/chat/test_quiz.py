@@ -198,3 +198,15 @@ async def test_it_is_asked_in_direct_messages_too(world: World) -> None:
     await user.slash("conversion set", starter="5MP", situation="hit", route="bread")
     asked = await user.slash("conversion quiz")
     assert "Right, in" in text_of(await user.click(asked.response, label="bread"))
+
+
+async def test_a_question_is_over_when_its_route_has_other_moves_by_now(world: World) -> None:
+    salt = world.salt
+    await ready(world)
+    asked = await ask(world)
+    await save(world, salt.ann, bread=BREAD)
+    assert len(rows(world, "quiz")) == 1  # saved again as it was: nothing changed
+    await save(world, salt.ann, bread=LOW)
+    answer = await salt.ann.click(asked.response, label="bread")
+    assert "That question is over" in text_of(answer)
+    assert tallies_of(world, salt.ann) == []

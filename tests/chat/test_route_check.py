@@ -89,9 +89,9 @@ async def test_gauge_distance_and_the_air_are_taken_as_given(world: World) -> No
     ("moves", "options", "said"),
     [
         ("Odrun: 9QQ, 2MP", {}, "I cannot read “9QQ, 2MP”"),
-        ("Odrun: 5MP", {}, "A single move has no press to time"),
+        ("Odrun: 5MP", {}, "a single move has no press to time"),
         ("5MP, 2MP", {}, "fits more than one character"),
-        ("drill: block", {}, "A drill in words has no moves to look at"),
+        ("drill: block", {}, "a drill in words has no moves to look at"),
         (BNB, {"gauge": "pepper 3"}, "this game has glow, salt"),
         (BNB, {"gauge": "salt 500"}, "that gauge holds 120 at most"),
         (BNB, {"state": "blocked"}, "it has counter hit, off balance"),
@@ -159,3 +159,10 @@ async def test_a_list_of_another_version_opens_nothing(world: World) -> None:
     assert gone.ephemeral
     assert "This works" not in text_of(gone)
     assert everything(world) == before
+
+
+async def test_what_works_on_somebody_in_the_air_alone_says_so_first(world: World) -> None:
+    kite = world.kite
+    told = await kite.ann.slash(kite.channel, "route check", moves="Marrable: 5L, 5L")
+    assert "This works on somebody in the air: 5L, 5L does 45 damage." in text_of(told)
+    assert "They are in the air already" in text_of(told)

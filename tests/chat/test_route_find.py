@@ -106,10 +106,10 @@ async def test_a_picture_that_fails_leaves_the_words(world: World, monkeypatch: 
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        ({"starter": "5MP"}, "choose your character with /character, or name one as in “Odrun Vale: 5MP”"),
+        ({"starter": "5MP"}, "choose your character with /character, or name one as in “Odrun Vale: 5LP”"),
         ({"starter": ""}, "choose your character with /character"),
         ({"starter": "Odrun: 5QQ"}, "I cannot read “5QQ” as a move"),
-        ({"starter": "Odrun: 5MP, 2MP"}, "A route starts with one move"),
+        ({"starter": "Odrun: 5MP, 2MP"}, "a route starts with one move"),
         ({"with_moves": "5MP, what"}, "I cannot read “what” as a move"),
         ({"without": "5QQ"}, "I cannot read “5QQ” as a move"),
         ({"gauge": "lots"}, "write it as “glow 100”, or “none”"),
@@ -187,3 +187,9 @@ async def test_in_another_server_its_own_game_is_searched(world: World) -> None:
     found = await kite.ann.slash(kite.channel, "route find", starter="Ossily Fenn")
     assert "Ossily Fenn in Kitewind" in text_of(found)
     assert picked(found)
+
+
+async def test_the_example_of_whose_routes_is_a_move_of_the_server_s_game(world: World) -> None:
+    kite = world.kite
+    refused = await kite.ann.slash(kite.channel, "route find")
+    assert "name one as in “Marrable Twill: 5L”." in text_of(refused)

@@ -244,3 +244,12 @@ async def test_a_forged_pick_opens_nothing_of_others(world: World) -> None:
         assert "secret" not in text_of(said), custom_id
         assert "236HP" not in text_of(said), custom_id
         assert "went wrong" not in text_of(said), custom_id
+
+
+async def test_a_route_of_several_names_opens_under_the_one_that_was_typed(world: World) -> None:
+    salt = world.salt
+    for name in ("a first name", "bread"):
+        await salt.ann.slash(salt.channel, "route save", moves=ROUTE, name=name)
+    for name in ("bread", "A first name", "Odrun: bread"):
+        opened = await salt.ann.slash(salt.channel, "route open", name=name)
+        assert f"“{name.removeprefix('Odrun: ').lower()}” works" in text_of(opened)

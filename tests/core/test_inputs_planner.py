@@ -1,12 +1,12 @@
-"""The planner finds the fewest directions, and what it plans is what the interpreter reads."""
+"""The planner finds the fewest directions, entered where they belong; the interpreter reads what it plans."""
 
 from __future__ import annotations
 
 import random
 import tomllib
-from collections import deque
 from dataclasses import replace
-from itertools import pairwise, product
+from heapq import heappop, heappush
+from itertools import count, pairwise, product
 from pathlib import Path
 from typing import Any
 
@@ -54,21 +54,23 @@ Key = tuple[int, State, int, int]
 """The target that is next, the interpreter's state, frames since the press and since the last turn."""
 
 
-def fewest(game: Game, who: Character, wanted: list[Wanted]) -> int | None:
-    """Breadth first over all that hands can do with all nine directions, by directions entered."""
+def fewest(game: Game, who: Character, wanted: list[Wanted]) -> tuple[int, int] | None:
+    """Dijkstra over all that hands can do with all nine directions: the fewest directions, and the fewest of
+    them that are entered before a press of a button alone."""
     interpreter = Interpreter(game, commands_of(game, who))
     commands = {command.move.input: command for command in interpreter.commands}
     start: Key = (0, interpreter.start, 9, HAND_FRAMES)
-    queue = deque([(0, start)])
-    seen: dict[Key, int] = {start: 0}
+    number = count()
+    queue = [(0, 0, next(number), start)]
+    seen: dict[Key, tuple[int, int]] = {start: (0, 0)}
     while queue:
-        cost, key = queue.popleft()
+        cost, astray, _, key = heappop(queue)
         step, state, since_press, since_turn = key
-        if seen[key] < cost:
+        if seen[key] < (cost, astray):
             continue
         if step == len(wanted):
-            return cost
-        gap = wanted[step].least_frames
+            return cost, astray
+        gap, command = wanted[step].least_frames, commands[wanted[step].move.input]
         since = since_press + 1
         for direction in range(1, 10) if since_turn >= HAND_FRAMES else (state.direction,):
             moved = interpreter.moved(state, direction)
@@ -78,19 +80,21 @@ def fewest(game: Game, who: Character, wanted: list[Wanted]) -> int | None:
             if gap is None or since < gap:
                 after.append((step, moved, min(since, 9) if gap is None else since, turn))
             if since >= HAND_FRAMES if gap is None else since == gap or step == 0:
-                command = commands[wanted[step].move.input]
                 found = interpreter.pressed(moved, command.choices[0])
                 if found is not None and found.command is command:
                     after.append((step + 1, interpreter.after(moved, found), 0, turn))
-            price = cost + (turned and direction != 5)
+            entered = turned and direction != 5
+            price = cost + entered, astray + (entered and rests(command.move))
             for one in after:
-                if seen.get(one, 10**9) > price:
+                if one not in seen or seen[one] > price:
                     seen[one] = price
-                    if price == cost:
-                        queue.appendleft((price, one))
-                    else:
-                        queue.append((price, one))
+                    heappush(queue, (*price, next(number), one))
     return None
+
+
+def rests(one: Move) -> bool:
+    """Whether it is a button alone."""
+    return one.input in ("5A", "5B")
 
 
 def generated(rng: random.Random) -> tuple[Game, Character, list[Wanted]]:
@@ -130,9 +134,29 @@ def test_the_planner_needs_as_few_directions_as_an_exhaustive_search(seed: int) 
             assert found.complete
             continue
         assert isinstance(found, Plan), (game.motions, wanted, best)
-        assert found.directions == best, (game.motions, wanted)
+        astray = [turn for press in found.presses if rests(press.move) for turn in press.entered]
+        entered = found.directions, sum(turn.direction != 5 for turn in astray)
+        assert entered == best, (game.motions, wanted)
         assert outcomes(game, who, found) == [one.move.input for one in wanted]
     assert 0 < without < 250
+
+
+@pytest.mark.parametrize("gap", [(9, 9), (10, 10), (1, 19)])
+def test_a_motion_is_entered_after_the_press_before_it_where_that_costs_no_more(gap: tuple[int, int]) -> None:
+    game = demo("saltglass")
+    who = owner(game, "odrun")
+    found = plan(game, who, [Wanted(move(who, "5MP")), Wanted(move(who, "623HP"), *gap)])
+    assert isinstance(found, Plan)
+    assert [[turn.direction for turn in press.entered] for press in found.presses] == [[], [6, 2, 6]]
+
+
+def test_a_motion_is_begun_before_the_press_where_there_is_no_time_after_it() -> None:
+    # Forward on the frame after 5MP, down and forward two frames later each: HP on the fifth at the soonest.
+    game = demo("saltglass")
+    who = owner(game, "odrun")
+    just, short = (planned(game, who, "5MP", "623HP", frames=(frames,)) for frames in (5, 4))
+    assert [[turn.direction for turn in press.entered] for press in just.presses] == [[], [6, 2, 6]]
+    assert [[turn.direction for turn in press.entered] for press in short.presses] == [[6], [2, 6]]
 
 
 def test_a_shortest_common_supersequence_is_a_plan() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import pytest
@@ -21,6 +22,12 @@ from core.routes.search import search
 
 DEPTH = 3
 AT_HAND = Start()
+
+
+@cache
+def every_route(made: Callable[[int], Game], seed: int, depth: int) -> list[Told]:
+    """Every route of a drawn game, told once for all tests that ask."""
+    return Reference(made(seed)).all(depth)
 
 
 def asked(**more: object) -> Query:
@@ -131,7 +138,9 @@ def test_movement_that_must_be_in_a_route_costs_it_no_more_than_it_has_to(wanted
     some = 0
     for seed in seeds:
         game = game_with_movement(seed)
-        every = [told for told in Reference(game).all(depth) if set(wanted) <= set(told.moves)]
+        every = [
+            told for told in every_route(game_with_movement, seed, depth) if set(wanted) <= set(told.moves)
+        ]
         best = max((told.damage for told in every), default=None)
         found = find(game, game.characters[0], replace(asked(require=wanted), most_moves=depth))
         assert (found.routes[0].damage if found.routes else None) == best, seed
@@ -148,7 +157,7 @@ def test_starters_and_wanted_and_unwanted_moves_are_kept_to(batch: int) -> None:
     some = none = 0
     for seed in range(batch, 30, 3):
         game = generated_game(seed)
-        every = Reference(game).all(DEPTH)
+        every = every_route(generated_game, seed, DEPTH)
         moves = [move.input for move in game.characters[0].moves]
         first, wanted, unwanted = moves[0], moves[1], moves[2]
         found = find(game, game.characters[0], asked(first=(first,), require=(wanted,), avoid=(unwanted,)))
@@ -183,7 +192,7 @@ def test_a_route_of_too_few_moves_is_not_given_and_the_best_of_the_longer_ones_i
     some = 0
     for seed in range(25):
         game = generated_game(seed)
-        longer = [told for told in Reference(game).all(DEPTH) if len(told.moves) >= least]
+        longer = [told for told in every_route(generated_game, seed, DEPTH) if len(told.moves) >= least]
         values = [told.chance if aim is Aim.RELIABLE else -told.frames for told in longer]
         found = find(game, game.characters[0], asked(aim=aim, least_moves=least))
         assert all(len(route.route.steps) >= least for route in found.routes)

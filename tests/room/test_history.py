@@ -13,6 +13,7 @@ from inline import HandClock, InlineWorker
 from stored import opened
 
 from bot.results.conversion import Question, Sheet
+from bot.results.finding import NextUp
 from bot.results.place import Owner, Place
 from bot.results.practice import AllTiming, LinkTiming, Overview, PlannedSession, RouteTiming, SubjectProgress
 from bot.results.tally import KeptTally, MemberSettings, ServerSettings, SubjectKind, Tally
@@ -22,9 +23,11 @@ from bot.room.world import BEGIN
 from bot.services.desk import AskDesk
 from bot.services.evidence import practice, timing_tally
 from bot.services.hands import TimingService
+from bot.services.opening import RouteOpener
 from bot.services.plan import PlanService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
+from bot.services.route_finder import RouteFinder
 from bot.services.settings import SettingsBook
 from bot.services.sheets import SheetService
 from bot.services.subjects import Found, read_subject, windows_of
@@ -35,6 +38,7 @@ from core.learning.contexts import GapCode, training_to_match
 from core.learning.rates import ENOUGH_TRIES
 from core.learning.tally import Context
 from core.model import Means
+from core.notation import format_route
 from core.timing import Diagnosis, Fit, Tendency, TooFew, Window, fit, tap_advice
 from core.verdict import Answer
 
@@ -267,6 +271,26 @@ async def test_what_is_kept_for_a_situation_works_there_and_the_quiz_can_ask(tmp
         assert sheet.proposals
         asked = await QuizService(store, desk, clock).ask(place_of("Tamsin"), 1)
         assert isinstance(asked, Question)
+
+
+async def test_tamsin_owns_the_easy_link_alone_and_has_one_step_up_from_it(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        await write_history(store, IDS, GAMES)
+        desk, book = await desk_of(store)
+        worker, clock, place = InlineWorker(), HandClock(BEGIN), place_of("Tamsin")
+        timing = TimingService(store, desk, book, clock, worker)
+        opener = RouteOpener(store, desk, timing)
+        finder = RouteFinder(store, desk, book, clock, timing, opener, worker)
+        up = await finder.next(place, "5MP", 1)
+        assert isinstance(up, NextUp)
+        assert (up.owned, len(up.step.new)) == (1, 1)
+        assert up.step.builds_on is not None
+        assert format_route(up.step.builds_on) == "5MP, 5LP"
+        progress = ProgressService(store, desk, book, clock)
+        for what, owned in (("5MP, 5LP", True), ("5MP, 2MP", False)):
+            told = await progress.of(place, what)
+            assert isinstance(told, SubjectProgress)
+            assert told.ownership.owned is owned
 
 
 async def test_the_services_have_something_to_say_of_everything_that_is_practised(tmp_path: Path) -> None:
