@@ -8,6 +8,7 @@ from typing import ParamSpec, Protocol, TypeVar
 
 P = ParamSpec("P")
 Result = TypeVar("Result")
+Content = TypeVar("Content", contravariant=True)
 
 
 class Clock(Protocol):
@@ -46,4 +47,33 @@ class Worker(Protocol):
 
     async def close(self) -> None:
         """End the processes; what still runs is given up."""
+        ...
+
+
+class Poster(Protocol[Content]):
+    """Posts messages, each of which carries a marker in something that its channel's history keeps."""
+
+    async def send(self, channel_id: int, marker: str, content: Content) -> int:
+        """Post it, with the marker; the id of the message."""
+        ...
+
+    async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
+        """The id of our own message with this marker in the channel's history since then; None where there
+        is none, or no such channel any more."""
+        ...
+
+
+class Timer(Protocol):
+    """Something that will be called."""
+
+    def cancel(self) -> object:
+        """Do not call it."""
+        ...
+
+
+class Timers(Protocol):
+    """Calls later; an event loop does."""
+
+    def call_later(self, delay: float, callback: Callable[[], object]) -> Timer:
+        """Call it once, after so many seconds."""
         ...

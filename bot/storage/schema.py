@@ -210,6 +210,37 @@ quiz = Table(
 )
 """The question that a member has before them, and the routes that they may pick."""
 
+job = Table(
+    "job",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("kind", String, nullable=False),
+    Column("key", String, nullable=False, unique=True),
+    Column("due_at", UtcDateTime, nullable=False),
+    Column("payload", String, nullable=False),
+    Column("server_id", BigId),
+    Column("lease_until", UtcDateTime),
+    Column("claimed_by", String),
+    Column("attempts", Integer, nullable=False),
+    Column("done_at", UtcDateTime),
+    Index(None, "done_at", "lease_until", "due_at", "id"),
+    sqlite_autoincrement=True,
+)
+"""What is to be done at some moment. It names no member, so that erasing one leaves none behind."""
+
+post = Table(
+    "post",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("key", String, nullable=False, unique=True),
+    Column("channel_id", BigId, nullable=False),
+    Column("message_id", BigId),
+    Column("made_at", UtcDateTime, nullable=False),
+    Column("sent_at", UtcDateTime),
+    sqlite_autoincrement=True,
+)
+"""Messages that are to be posted once, looked up before any is posted again. It names no member either."""
+
 event = Table(
     "event",
     metadata,

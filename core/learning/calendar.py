@@ -79,6 +79,21 @@ def weekly(first: date, at: time, zone: tzinfo, count: int) -> tuple[datetime, .
     return tuple(moment_of(first + index * WEEK, at, zone) for index in range(count))
 
 
+def next_weekly(after: datetime, weekday: int, at: time, zone: tzinfo) -> datetime:
+    """The first moment after `after`, in UTC, at which it is `at` on this day of the week in the zone.
+    `weekday`: of ISO 8601, Monday is 1. The hour stays when the clocks change; a time
+    that they skip is read as `moment_of` does.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> monday = next_weekly(datetime(2026, 3, 27, tzinfo=UTC), 1, time(18), ZoneInfo("Europe/Berlin"))
+    >>> monday.isoformat()
+    '2026-03-30T16:00:00+00:00'
+    """
+    week = Week.of(day_of(after, zone)).monday + (weekday - 1) * DAY
+    moments = (moment_of(week + index * WEEK, at, zone) for index in (-1, 0, 1, 2))
+    return next(moment for moment in moments if moment > after)
+
+
 class Standing(StrEnum):
     """How a row of days or weeks stands now. None of these blames."""
 

@@ -11,14 +11,15 @@ from typing import Any
 from sqlalchemy import event
 from stored import DRILL, LINK, NOW, ROUTE, WREN, opened, tally
 
+from bot.results.job import Claim, Job
 from bot.results.place import Owner
 from bot.results.tally import MemberSettings, SavedRoute, ServerSettings
-from bot.storage import library, privacy, routes, settings, tallies
+from bot.storage import jobs, library, posts, privacy, routes, settings, tallies
 from bot.storage.store import Store
 
 WHOLE = {"SELECT member.id, member.server_id": "SCAN member", "SELECT server.id, server.game": "SCAN server"}
 """The two queries that read all settings, once at the start."""
-BIG = ("tally", "subject", "total", "event", "route", "library", "conversion", "quiz")
+BIG = ("tally", "subject", "total", "event", "route", "library", "conversion", "quiz", "job", "post")
 FUNCTIONS = {
     module: {
         name
@@ -27,7 +28,7 @@ FUNCTIONS = {
         and getattr(value, "__module__", "") == module.__name__
         and not name.startswith("_")
     }
-    for module in (tallies, settings, routes, library, privacy)
+    for module in (tallies, settings, routes, library, privacy, jobs, posts)
 }
 
 
@@ -69,6 +70,10 @@ async def run_everything(store: Store) -> set[str]:
         await call(tallies.change, writing, WREN, kept.id, tally(subject=ROUTE))
         await call(tallies.undo, writing, WREN, kept.id)
         await call(tallies.put_back, writing, WREN, kept.id)
+        await call(jobs.add, writing, Job("drill 1 end", "drill end", NOW))
+        await call(jobs.add, writing, Job("drill 1 end", "drill end", NOW - timedelta(hours=1)))
+        await call(posts.reserve, writing, "drill 1 recap", 9, NOW)
+        await call(posts.note_sent, writing, "drill 1 recap", 99, NOW)
     async with store.read() as reading:
         await call(tallies.by_event, reading, WREN, 1)
         await call(tallies.get, reading, WREN, kept.id)
@@ -91,10 +96,20 @@ async def run_everything(store: Store) -> set[str]:
         await call(library.listed, reading, WREN.server_id, "Saltglass")
         await call(library.get, reading, WREN.server_id, shared.id)
         await call(privacy.everything, reading, WREN)
+        await call(jobs.earliest, reading)
+        await call(posts.find, reading, "drill 1 recap")
     async with store.write(2) as writing:
         await call(routes.forget, writing, WREN, saved.id)
         await call(library.remove, writing, WREN.server_id, shared.id)
         await call(privacy.erase, writing, WREN)
+        (claim,) = await call(jobs.claim, writing, "a", NOW, timedelta(minutes=3))
+        assert isinstance(claim, Claim)
+        await call(jobs.failed, writing, claim, NOW)
+        await call(jobs.given_up, writing, claim, NOW)
+        await call(jobs.done, writing, claim, NOW)
+        await call(jobs.prune, writing, NOW)
+        await call(jobs.cancel, writing, "drill 1 end")
+        await call(jobs.cancel_all, writing, "drill 1")
     return called
 
 
