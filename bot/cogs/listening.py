@@ -13,7 +13,7 @@ from bot.components.chat import Chat, place_of
 from bot.components.routes import lesson_layout
 from bot.components.welcome import welcome_layout
 from bot.render.welcome import help_card
-from bot.services.learn import asks_to_learn, starter_of
+from bot.services.learn import asks_to_learn, asks_what_next, starter_of
 
 
 class Listening(commands.Cog):
@@ -41,8 +41,8 @@ class Listening(commands.Cog):
             await self._chat.answer(message, welcome_layout(desk, place, help_card))
             return
         result = desk.ask(place, text)
-        if asks_to_learn(result):  # for typical hands: everybody sees the answer
-            starter, mine = starter_of(result), message.guild is None
+        if asks_to_learn(result) or asks_what_next(result):  # for typical hands: everybody sees the answer
+            starter, mine = starter_of(result) if asks_to_learn(result) else "", message.guild is None
             layout = await lesson_layout(self._chat, place, starter, message.id, own_hands=mine)
         else:
             layout = answer_layout(desk, place, result)

@@ -10,7 +10,7 @@ from bot.components.chat import Chat, place_of
 from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
 from bot.components.press import Press
-from bot.components.routes import show_lesson
+from bot.components.routes import show_lesson, show_next
 from bot.render.ask import card
 from bot.render.chat import gone_card
 from bot.render.labels import label
@@ -19,7 +19,7 @@ from bot.results.ask import Asked, Refusal
 from bot.results.key import QuestionKey
 from bot.results.place import Place
 from bot.services.desk import AskDesk
-from bot.services.learn import asks_to_learn, starter_of
+from bot.services.learn import asks_to_learn, asks_what_next, starter_of
 from core.model import Game
 
 
@@ -46,6 +46,9 @@ async def respond(
     the asker's log says; what offers a choice is as public as the answer that will be chosen."""
     if asks_to_learn(result):
         await show_lesson(chat, interaction, starter_of(result))
+        return
+    if asks_what_next(result):
+        await show_next(chat, interaction)
         return
     layout = answer_layout(chat.desk, place_of(chat, interaction), result)
     public = isinstance(result, Asked) or layout.offers

@@ -85,3 +85,26 @@ async def test_where_nothing_follows_there_is_no_route_to_learn(
     asked = await ann.slash(world.salt.channel, "ask", question="what should I learn from 236HP?")
     assert "there is no route to learn from it" in text_of(asked)
     assert everything(world) == before
+
+
+async def test_what_to_learn_next_of_no_move_is_one_step_up_of_all_of_them(
+    world: World, ann: simcord.MemberActor
+) -> None:
+    asked = await ann.slash(world.salt.channel, "ask", question="what should I learn next?")
+    up = await ann.slash(world.salt.channel, "route next")
+    assert asked.ephemeral
+    assert text_of(asked) == text_of(up)
+    assert "Begin with" in text_of(asked)
+    await ann.send(world.salt.channel, f"{world.mention} what should I learn?")
+    assert "What brings most on average for Odrun Vale" in text_of(world.salt.channel.last_message)
+
+
+async def test_it_is_the_move_asked_about_before(world: World, ann: simcord.MemberActor) -> None:
+    await ann.slash(world.salt.channel, "ask", question="is 2MP safe?")
+    asked = await ann.slash(world.salt.channel, "ask", question="what should I learn next?")
+    assert all(one["label"].startswith("2MP") for one in picked(asked))
+
+
+async def test_who_has_no_character_is_told_to_choose_one(world: World) -> None:
+    asked = await world.salt.bo.slash(world.salt.channel, "ask", question="what should I practise?")
+    assert "choose your character with /character" in text_of(asked)
