@@ -21,8 +21,8 @@ from bot.components.acts import ACTS
 from bot.components.buttons import QuestionButton
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
-from bot.components.route_buttons import OpenPick
 from bot.components.route_pick import RoutePick
+from bot.components.routes import OpenPick
 from bot.components.sheet import TakeButton
 from bot.config import Settings
 from bot.gamefiles import game_file, own_games, packaged_games, read_game

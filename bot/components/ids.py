@@ -262,10 +262,32 @@ def read_pick(custom_id: str, value: str) -> int | None:
     return _key_number(value) if custom_id == PICK else None
 
 
-def read_open(custom_id: str, value: str) -> int | None:
-    """The number of the route that was picked to be opened; None where it is not one that this version
-    makes."""
-    return _key_number(value) if custom_id == OPEN else None
+@dataclass(frozen=True, slots=True)
+class OpenKey:
+    """A route to open, and how it begins where that is not as usual. `number`: in the member's own log."""
+
+    number: int
+    airborne: bool = False
+    distance: float | None = None
+
+
+def make_open(key: OpenKey) -> str:
+    """The value of a route in a list.
+
+    >>> make_open(OpenKey(12)), make_open(OpenKey(12, airborne=True, distance=1.5))
+    ('12', '12|a|1.5')
+    """
+    far = "" if key.distance is None else f"{key.distance:g}"
+    return "|".join([str(key.number), "a" if key.airborne else "", far]).rstrip("|")
+
+
+def read_open(custom_id: str, value: str) -> OpenKey | None:
+    """The route that was picked to be opened; None where it is not one that this version makes."""
+    number, *begins = value.split("|")
+    airborne, far, *more = *begins, "", ""
+    found, distance = _key_number(number), _distance(far) if far else None
+    wrong = airborne not in ("", "a") or any(more) or (far and distance is None)
+    return None if custom_id != OPEN or found is None or wrong else OpenKey(found, airborne == "a", distance)
 
 
 class PickFrom(StrEnum):

@@ -2,29 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import discord
 
 from bot.components.chat import Chat, place_of
-from bot.components.ids import Act, PracticeKey
+from bot.components.ids import OPEN, OPEN_TEMPLATE, Act, OpenKey, PracticeKey, make_open, read_open
 from bot.components.layout import Layout, Picture
-from bot.components.practice_buttons import practice_buttons
-from bot.components.route_buttons import (
-    choice_pick,
-    list_buttons,
-    mended_pick,
-    refused_layout,
-    route_buttons,
-)
+from bot.components.practice_buttons import Pick, practice_buttons, show_gone
+from bot.components.route_buttons import list_buttons, refused_layout, route_buttons
 from bot.render.pictures import front_alt, front_picture
 from bot.render.route_check import check_answer, route_card
-from bot.render.route_find import finding_card, lesson_card, next_card
+from bot.render.route_find import (
+    choice_label,
+    finding_card,
+    lesson_card,
+    mended_label,
+    next_card,
+    next_label,
+    open_hint,
+)
 from bot.results.finding import Finding, NextUp, NothingNext, Wanted
 from bot.results.log import LogRefusal
 from bot.results.place import Place
-from bot.results.route import OpenRoute
+from bot.results.route import Mended, OpenRoute
 from bot.services.route_options import read_start, read_state
+from core.routes import Start
 
 
 async def check_route(
@@ -107,7 +111,7 @@ async def lesson_layout(
     if isinstance(lesson, LogRefusal):
         return refused_layout(chat, place, lesson)
     up = lesson.next if isinstance(lesson.next, NextUp) else None
-    pick = choice_pick(lesson.finding.choices, up)
+    pick = choice_pick(lesson.finding, up)
     return Layout(lesson_card(lesson), None, list_buttons(), pick=pick)
 
 
@@ -154,5 +158,50 @@ async def _reply_found(
     png = await chat.draw(front_picture, found) if picture and found.routes else None
     pictures = [Picture("routes.png", png, front_alt(found))] if png else []
     card = finding_card(found, picture_failed=picture and bool(found.routes) and not png)
-    layout = Layout(card, None, list_buttons(), pictures=pictures, pick=choice_pick(found.choices))
+    layout = Layout(card, None, list_buttons(), pictures=pictures, pick=choice_pick(found))
     await chat.reply(interaction, layout, private=True, files=[one.file() for one in layout.pictures])
+
+
+class OpenPick(Pick, template=OPEN_TEMPLATE):
+    """Picks a route of the presser's own log to look at, by its number there."""
+
+    async def picked(self, chat: Chat, interaction: discord.Interaction[Any], value: str) -> None:
+        """Open the route as it was found: a route on somebody in the air is judged so again."""
+        key = read_open(self.custom_id, value)
+        if key is None:
+            await show_gone(chat, interaction)
+            return
+        place = place_of(chat, interaction)
+        await chat.wait(interaction, private=True)
+        opened = await chat.opener.numbered(place, key.number, key.airborne, key.distance)
+        await _reply_route(chat, interaction, opened)
+
+
+def choice_pick(found: Finding, up: NextUp | None = None) -> OpenPick | None:
+    """A list of found routes to open, and of the next one to learn; None where none has a number."""
+    labels = {
+        _as_begun(choice.subject_id, found.start): choice_label(choice)
+        for choice in found.choices
+        if choice.subject_id
+    }
+    if up is not None and up.opened.subject_id not in {key.number for key in labels}:
+        labels[OpenKey(up.opened.subject_id)] = next_label(up)
+    return _pick(labels, open_hint())
+
+
+def mended_pick(mended: Sequence[Mended]) -> OpenPick | None:
+    """A list of what a route that fails may be mended to; None where there is nothing."""
+    labels = {_as_begun(one.subject_id, one.repair.start): (mended_label(one), None) for one in mended}
+    return _pick(labels, open_hint(mended=True))
+
+
+def _as_begun(number: int, start: Start) -> OpenKey:
+    return OpenKey(number, start.airborne, start.distance)
+
+
+def _pick(labels: Mapping[OpenKey, tuple[str, str | None]], hint: str) -> OpenPick | None:
+    options = [
+        discord.SelectOption(label=label, description=below, value=make_open(key))
+        for key, (label, below) in labels.items()
+    ]
+    return OpenPick(discord.ui.Select(custom_id=OPEN, placeholder=hint, options=options)) if options else None

@@ -72,9 +72,10 @@ class RouteOpener:
         return tuple(found)
 
     async def numbered(
-        self, place: Place, subject_id: int, start: Start | None = None
+        self, place: Place, subject_id: int, airborne: bool = False, distance: float | None = None
     ) -> OpenRoute | LogRefusal:
-        """The route with this number in the member's own log."""
+        """The route with this number in the member's own log; by `usual_check` where nothing is said of how
+        it begins."""
         async with self._store.read() as reading:
             subject = await tallies.subject_of(reading, place.owner, subject_id)
         if subject is None:
@@ -83,6 +84,9 @@ class RouteOpener:
         if found is None or found.route is None:
             problem = NO_MOVES if found else "the game's file has no such moves any more."
             return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=typed_as(subject), problem=problem))
+        start = None
+        if airborne or distance is not None:
+            start = Start(gauges=full_gauges(found.game), airborne=airborne, distance=distance)
         return await self._open(place, found, subject_id, start)
 
     async def _open(

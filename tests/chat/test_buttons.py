@@ -11,8 +11,8 @@ from chat.world import World, labels_of, text_of, walk
 from bot.components.buttons import QuestionButton
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
-from bot.components.route_buttons import OpenPick
 from bot.components.route_pick import RoutePick
+from bot.components.routes import OpenPick
 from bot.components.sheet import TakeButton
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}

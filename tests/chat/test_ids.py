@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -17,9 +18,11 @@ from bot.components.ids import (
     PICK,
     Act,
     FormKey,
+    OpenKey,
     PickFrom,
     PracticeKey,
     make_form_id,
+    make_open,
     make_practice_id,
     make_question_id,
     make_route_pick_id,
@@ -95,7 +98,9 @@ def test_what_lists_and_forms_of_routes_carry_comes_back_as_it_was(number: int, 
         assert len(made) <= CUSTOM_ID_CHARACTERS
     assert read_save_form_id(make_save_form_id(number)) == number
     assert read_route_pick(make_route_pick_id(kept), str(number)) == (kept, number)
-    assert read_open(OPEN, str(number)) == number
+    for airborne, distance in product((False, True), (None, 0.0, 1.5)):
+        key = OpenKey(number, airborne, distance)
+        assert read_open(OPEN, make_open(key)) == key
 
 
 NO_NUMBER = [

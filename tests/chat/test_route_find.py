@@ -57,6 +57,20 @@ async def test_a_found_route_opens_after_a_restart(world: World) -> None:
     assert f"This works: {option['label']} does" in text_of(opened)
 
 
+async def test_a_route_on_somebody_in_the_air_opens_as_it_was_found(world: World) -> None:
+    kite = world.kite
+    found = await kite.ann.slash(
+        kite.channel, "route find", starter="Corbet: 5L", airborne=True, distance=0.5, want="expected"
+    )
+    option = picked(found)[0]
+    assert "|a|0.5" in option["value"]
+    opened = await kite.ann.select(found.response, [option["value"]])
+    said = text_of(opened)
+    assert "They are in the air already, 0.5 steps away" in said
+    damage = option["description"].partition(" ")[0]
+    assert f"does {damage} damage" in said
+
+
 async def test_somebody_else_gets_a_clear_refusal_for_a_number_that_is_not_theirs(world: World) -> None:
     salt = world.salt
     value = picked(await find(world))[0]["value"]
