@@ -121,7 +121,7 @@ def _nothing(found: Finding) -> str:
         return say("found-leads", "nothing-cut-short", where=where)
     changes = [say("found-changes", limit.value) for limit in found.limits]
     if not changes:
-        return say("found-leads", "nothing-plain", where=where)
+        return say("found-leads", "nothing-air" if found.start.airborne else "nothing-plain", where=where)
     return say("found-leads", "nothing", where=where, change=", or ".join(changes))
 
 

@@ -308,6 +308,11 @@ def test_nothing_found_says_what_to_change() -> None:
     )
     short = replace(narrow, complete=False)
     assert as_text(finding_card(short)).startswith("I found no route from 5MP before I had to stop")
+    in_the_air = replace(finding(), start=Start(airborne=True))
+    assert finding_card(in_the_air).lead == (
+        "I found no route from 5MP: nothing that I know of follows it on somebody in the air; begin with "
+        "another move."
+    )
 
 
 def test_how_often_something_lands_is_said_in_plain_words() -> None:
