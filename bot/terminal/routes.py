@@ -21,8 +21,8 @@ from bot.services.choices import as_choice
 from bot.services.learn import starter_of
 from bot.services.opening import begun, terminal_route
 from bot.services.route_finder import finding_of, look
+from bot.services.route_options import NONE, read_start, read_state, read_wanted
 from bot.services.route_options import Asked as Search
-from bot.services.route_options import read_start, read_state, read_wanted
 from bot.terminal.common import (
     ANSWERED,
     BAD_USAGE,
@@ -102,9 +102,15 @@ def find_routes(given: argparse.Namespace, settings: Settings) -> int:
 
 def print_routes(asked: Asked, controls: str | None, *, as_json: bool) -> int:
     """Print the routes that answer a question about what to learn, and return the exit code."""
-    wanted = Wanted(starter_of(asked), Aim.EXPECTED)
+    found = _lesson(asked, controls, NONE)  # as in chat: what costs nothing can be done every time
+    return _print_found(found if found.routes else _lesson(asked, controls), as_json)
+
+
+def _lesson(asked: Asked, controls: str | None, gauge: str = "") -> Finding:
+    """The routes from the move asked about that land most on average."""
+    wanted = Wanted(starter_of(asked), Aim.EXPECTED, gauge=gauge)
     read = read_wanted(asked.game, asked.character, wanted, controls, KnownHands())
-    return _print_found(_found(asked.game, told(read, asked.game)), as_json)
+    return _found(asked.game, told(read, asked.game))
 
 
 def _found(game: Game, search: Search) -> Finding:

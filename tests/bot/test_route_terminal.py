@@ -184,3 +184,13 @@ def test_the_help_documents_every_key_and_exit_code(
     for key in keys:
         assert f"  {key}: " in out
     assert "exit code: 0 " in out
+
+
+def test_a_question_about_what_to_learn_is_answered_with_routes(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = shell.run(capsys, "ask", "what should I learn from Odrun's 5MP?")
+    assert (code, err) == (0, "")
+    assert out.startswith("What brings most on average from 5MP is 5MP")
+    assert "You spend no gauge." in out  # as in chat
+    told = json.loads(shell.run(capsys, "ask", "what should I learn from Odrun's 5MP?", "--json")[1])
+    assert set(told) == {key for keys in FIND_KEYS for key in keys.split(", ")}
+    assert all(route["route"].startswith("5MP") for route in told["routes"])
