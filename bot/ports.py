@@ -53,7 +53,7 @@ class Worker(Protocol):
 class Poster(Protocol[Content]):
     """Posts messages, each of which carries a marker in something that its channel's history keeps."""
 
-    async def send(self, channel_id: int, marker: str, content: Content) -> int:
+    async def post(self, channel_id: int, marker: str, content: Content) -> int:
         """Post it, with the marker; the id of the message."""
         ...
 

@@ -43,7 +43,7 @@ class FileChannel:
     def __init__(self, file: Path) -> None:
         self._file = file
 
-    async def send(self, _channel_id: int, marker: str, content: str) -> int:
+    async def post(self, _channel_id: int, marker: str, content: str) -> int:
         line = f"{marker} {content}\n".encode()
         with self._file.open("ab", buffering=0) as file:
             file.write(line)

@@ -75,7 +75,7 @@ class Channels:
     posted: list[tuple[int, str, str]] = field(default_factory=list)
     looked_since: list[datetime] = field(default_factory=list)
 
-    async def send(self, channel_id: int, marker: str, content: str) -> int:
+    async def post(self, channel_id: int, marker: str, content: str) -> int:
         self.posted.append((channel_id, marker, content))
         return len(self.posted)
 

@@ -59,7 +59,7 @@ class PostService(Generic[Content]):
     async def _send(self, key: str, channel_id: int, content: Content) -> int:
         async with self._store.write() as writing:
             await stored.reserve(writing, key, channel_id, self._clock.now())
-        message_id = await self._poster.send(channel_id, marker_of(key), content)
+        message_id = await self._poster.post(channel_id, marker_of(key), content)
         await self._note(key, message_id)
         return message_id
 

@@ -60,9 +60,9 @@ class MortalChannels(Channels):
 
     life = Life()
 
-    async def send(self, channel_id: int, marker: str, content: str) -> int:
+    async def post(self, channel_id: int, marker: str, content: str) -> int:
         self.life.step()
-        number = await super().send(channel_id, marker, content)
+        number = await super().post(channel_id, marker, content)
         self.life.step()
         return number
 

@@ -34,7 +34,7 @@ class PlainPoster:
         assert isinstance(channel, discord.TextChannel)
         return channel
 
-    async def send(self, channel_id: int, marker: str, content: str) -> int:
+    async def post(self, channel_id: int, marker: str, content: str) -> int:
         return (await self._channel(channel_id).send(f"{content} ({marker})", nonce=marker)).id
 
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
