@@ -161,7 +161,7 @@ async def test_a_post_in_doubt_is_looked_for_since_it_was_first_reserved_where_i
     async with opened(tmp_path) as store:
         time, channels = HandTime(), Channels()
         posts = PostService(store, time, channels)
-        real, answers = channels.send, [False, True]
+        real, answers = channels.post, [False, True]
 
         async def loses_the_answer(channel_id: int, marker: str, content: str) -> int:
             arrived = answers.pop(0)
@@ -171,7 +171,7 @@ async def test_a_post_in_doubt_is_looked_for_since_it_was_first_reserved_where_i
 
         for channel in (1, 2):  # the first was never sent, the second was, and we were not told
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(Channels, "send", lambda _self, *args: loses_the_answer(*args))
+                patch.setattr(Channels, "post", lambda _self, *args: loses_the_answer(*args))
                 with pytest.raises(ConnectionResetError):
                     await posts.post_once("recap", channel, "it")
             await time.jump(hours=1)
