@@ -32,13 +32,7 @@ async def reply(
     Where the platform has the answer already it is ours: we answer once and never ahead of time, and the
     library sends again what it has no receipt for. So nothing more is sent then.
     """
-    with _unless_expired(interaction), _unless_answered(interaction):
-        if _is_waiting(interaction):  # in place of what says that we are at it: never shown twice
-            await interaction.edit_original_response(view=view, attachments=files, allowed_mentions=NO_PINGS)
-        else:
-            await interaction.response.send_message(
-                view=view, files=files, ephemeral=private, allowed_mentions=NO_PINGS
-            )
+    await _respond(interaction, private, files, view=view)
 
 
 async def reply_plainly(
@@ -51,15 +45,7 @@ async def reply_plainly(
 ) -> None:
     """Answer with a plain message, its files and the buttons below it: a sound in a card can be downloaded
     but not played. What others wrote must be escaped in `content`; `private` as in `reply`."""
-    with _unless_expired(interaction), _unless_answered(interaction):
-        if _is_waiting(interaction):
-            await interaction.edit_original_response(
-                content=content, view=view, attachments=files, allowed_mentions=NO_PINGS
-            )
-        else:
-            await interaction.response.send_message(
-                content, view=view, files=files, ephemeral=private, allowed_mentions=NO_PINGS
-            )
+    await _respond(interaction, private, files, content=content, view=view)
 
 
 async def wait(interaction: discord.Interaction[Any], *, private: bool = False) -> None:
@@ -126,6 +112,19 @@ async def answer_plainly(message: discord.Message, sentence: str) -> None:
 async def post(channel: discord.abc.Messageable, view: discord.ui.LayoutView) -> None:
     """Post a card of our own accord."""
     await channel.send(view=view, allowed_mentions=NO_PINGS)
+
+
+async def _respond(
+    interaction: discord.Interaction[Any], private: bool, files: Sequence[discord.File], **shown: Any
+) -> None:
+    """Give the answer, in place of what says that we are at it where that stands: never shown twice."""
+    with _unless_expired(interaction), _unless_answered(interaction):
+        if _is_waiting(interaction):
+            await interaction.edit_original_response(attachments=files, allowed_mentions=NO_PINGS, **shown)
+        else:
+            await interaction.response.send_message(
+                files=files, ephemeral=private, allowed_mentions=NO_PINGS, **shown
+            )
 
 
 def _to(message: discord.Message) -> discord.MessageReference:

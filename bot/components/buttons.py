@@ -9,10 +9,10 @@ import discord
 from bot.components.chat import Chat, place_of
 from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
+from bot.components.practice_buttons import show_gone
 from bot.components.press import Press
 from bot.components.routes import show_lesson, show_next
 from bot.render.ask import card
-from bot.render.chat import gone_card
 from bot.render.labels import label
 from bot.render.limits import LABEL_CHARACTERS, cut
 from bot.results.ask import Asked, Refusal
@@ -33,7 +33,7 @@ class QuestionButton(Press, template=QUESTION_TEMPLATE):
         key = read_question_id(self.custom_id)
         place = place_of(chat, interaction)
         if key is None:
-            await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
+            await show_gone(chat, interaction)
             return
         private = not is_for(interaction.message, interaction.user.id)
         await respond(chat, interaction, chat.desk.again(place, key), private=private)

@@ -10,8 +10,7 @@ from bot.components.chat import Chat, place_of
 from bot.components.form import CONTROLS, EMPTY, GAPS, NOTE, WHEN, LogForm, read_form
 from bot.components.ids import Act, FormKey, PracticeKey, read_form_id
 from bot.components.layout import Layout
-from bot.components.practice_buttons import practice_buttons, tally_pick
-from bot.render.chat import gone_card
+from bot.components.practice_buttons import practice_buttons, show_gone, tally_pick
 from bot.render.log import (
     changed_card,
     list_card,
@@ -91,7 +90,7 @@ async def take_form(chat: Chat, interaction: discord.Interaction[Any], custom_id
     """Log what was filled in."""
     place, key = place_of(chat, interaction), read_form_id(custom_id)
     if key is None:
-        await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
+        await show_gone(chat, interaction)
         return
     rest = await _not_asked(chat, place, key)
     if isinstance(rest, LogRefusal):

@@ -63,6 +63,11 @@ def practice_buttons(*keys: PracticeKey) -> list[PracticeButton]:
     ]
 
 
+def act_buttons(*acts: Act) -> list[PracticeButton]:
+    """Buttons that do these things, about nothing in particular."""
+    return practice_buttons(*map(PracticeKey, acts))
+
+
 class Pick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=r"(?!)"):
     """A persistent list to pick one thing from, run by the bot's policy as buttons are."""
 

@@ -16,10 +16,9 @@ from bot.components.ids import (
     read_answer_id,
 )
 from bot.components.layout import Layout
-from bot.components.practice_buttons import practice_buttons
+from bot.components.practice_buttons import practice_buttons, show_gone
 from bot.components.press import Press
 from bot.components.sheet import conversion_layout
-from bot.render.chat import gone_card
 from bot.render.conversions import answer_card, choice_label, question_card
 from bot.results.conversion import ConversionRefusal, Question, QuizAnswer
 from bot.services.quiz import LIMIT_SECONDS
@@ -34,7 +33,7 @@ class AnswerButton(Press, template=ANSWER_TEMPLATE):
         """Take the answer. A question that is over leaves its card as it is."""
         key, place = read_answer_id(self.custom_id), place_of(chat, interaction)
         if key is None:
-            await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
+            await show_gone(chat, interaction)
             return
         result = await chat.quiz.answer(
             place, key.question_id, key.route_id, key.limit_seconds, interaction.id

@@ -13,7 +13,7 @@ from bot.components.chat import Chat, place_of
 from bot.components.ids import Act, PracticeKey
 from bot.components.layout import Layout, Picture
 from bot.components.log import log_layout
-from bot.components.practice_buttons import practice_buttons
+from bot.components.practice_buttons import act_buttons, practice_buttons
 from bot.render.hands import all_timing_card, link_timing_card, route_timing_card
 from bot.render.pictures import (
     beside_alt,
@@ -124,12 +124,12 @@ async def _timing_layout(chat: Chat, place: Place, result: Timing) -> Layout:
     match result:
         case LinkTiming(sides=sides):
             pictures = await _sides(chat, (sides,) if sides else ())
-            return Layout(link_timing_card(result), None, _next(Act.LOG, Act.PLAN), pictures=pictures)
+            return Layout(link_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN), pictures=pictures)
         case RouteTiming():
-            return Layout(route_timing_card(result), None, _next(Act.LOG, Act.PLAN))
+            return Layout(route_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN))
         case AllTiming():
             pictures = await _sides(chat, result.sides)
-            return Layout(all_timing_card(result), None, _next(Act.LOG, Act.PLAN), pictures=pictures)
+            return Layout(all_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN), pictures=pictures)
         case _:
             return _refused(chat, place, result)
 
@@ -145,7 +145,7 @@ async def _progress_layout(chat: Chat, place: Place, result: Progress) -> Layout
         case Overview():
             pictures = await _over_time(chat, "", result.points, result.goal)
             pictures += await _beside(chat, result.beside)
-            buttons = _next(Act.LOG, Act.LIST, Act.TIMING, Act.PLAN)
+            buttons = act_buttons(Act.LOG, Act.LIST, Act.TIMING, Act.PLAN)
             return Layout(overview_card(result), None, buttons, pictures=pictures)
         case _:
             return _refused(chat, place, result)
@@ -153,18 +153,14 @@ async def _progress_layout(chat: Chat, place: Place, result: Progress) -> Layout
 
 def _plan_layout(chat: Chat, place: Place, result: Planned) -> Layout:
     if isinstance(result, PlannedSession):
-        return Layout(plan_card(result), None, _next(Act.LOG, Act.TIMING))
+        return Layout(plan_card(result), None, act_buttons(Act.LOG, Act.TIMING))
     return _refused(chat, place, result)
 
 
 def _refused(chat: Chat, place: Place, refusal: PracticeRefusal | LogRefusal) -> Layout:
     if isinstance(refusal, LogRefusal):
         return log_layout(chat, place, refusal)
-    return Layout(practice_refusal_card(refusal), None, _next(Act.LOG))
-
-
-def _next(*acts: Act) -> list[Any]:
-    return list(practice_buttons(*map(PracticeKey, acts)))
+    return Layout(practice_refusal_card(refusal), None, act_buttons(Act.LOG))
 
 
 async def _send(chat: Chat, interaction: discord.Interaction[Any], layout: Layout) -> None:

@@ -18,9 +18,8 @@ from bot.components.ids import (
     read_take_id,
 )
 from bot.components.layout import Layout, Picture
-from bot.components.practice_buttons import PracticeButton, practice_buttons
+from bot.components.practice_buttons import PracticeButton, act_buttons, show_gone
 from bot.components.press import Press
-from bot.render.chat import gone_card
 from bot.render.conversions import (
     cleared_card,
     conversion_refusal_card,
@@ -63,7 +62,7 @@ class TakeButton(Press, template=TAKE_TEMPLATE):
         """Keep it."""
         key, place = read_take_id(self.custom_id), place_of(chat, interaction)
         if key is None:
-            await chat.reply(interaction, Layout(gone_card(chat.desk.game_of(place))), private=True)
+            await show_gone(chat, interaction)
             return
         result = await chat.conversions.take(place, key.route_id, key.situation, interaction.id)
         await reply_with(chat, interaction, result)
@@ -107,15 +106,15 @@ def conversion_layout(chat: Chat, place: Place, result: Result) -> Layout:
     """What came of it, with what one may do next."""
     match result:
         case SetConversion():
-            return Layout(set_card(result), None, _acts(Act.CONVERSIONS, Act.QUIZ))
+            return Layout(set_card(result), None, act_buttons(Act.CONVERSIONS, Act.QUIZ))
         case ClearedConversion():
-            return Layout(cleared_card(result), None, _acts(Act.CONVERSIONS, Act.SAVED))
+            return Layout(cleared_card(result), None, act_buttons(Act.CONVERSIONS, Act.SAVED))
         case ConversionRefusal():
             acts = _NEXT.get(result.code, _ELSE)
-            return Layout(conversion_refusal_card(result), None, _acts(*acts))
+            return Layout(conversion_refusal_card(result), None, act_buttons(*acts))
         case LogRefusal():
             card = log_refusal_card(result, chat.desk.game_of(place))
-            return Layout(card, None, _acts(*_ELSE))
+            return Layout(card, None, act_buttons(*_ELSE))
 
 
 async def _picture(chat: Chat, sheet: Sheet) -> list[Picture]:
@@ -132,7 +131,7 @@ def sheet_buttons(sheet: Sheet, private: bool) -> list[Any]:
     made = [button for one in sheet.proposals if (button := _proposed(one))] if private else []
     offers = {button.custom_id: button for button in reversed(made)}
     quiz = [Act.QUIZ] if sheet.filled else []
-    return [*reversed(offers.values()), *_acts(*quiz, Act.SAVED)]
+    return [*reversed(offers.values()), *act_buttons(*quiz, Act.SAVED)]
 
 
 def _proposed(proposal: Proposal) -> Press | None:
@@ -143,7 +142,3 @@ def _proposed(proposal: Proposal) -> Press | None:
         return PracticeButton(discord.ui.Button(label=label, custom_id=custom_id))
     taking = make_take_id(TakeKey(proposal.route.id, proposal.situation.name))
     return TakeButton(discord.ui.Button(label=label, custom_id=taking)) if taking else None
-
-
-def _acts(*acts: Act) -> list[Any]:
-    return list(practice_buttons(*map(PracticeKey, acts)))

@@ -223,7 +223,7 @@ def _route(route: SavedRoute) -> str:
 
 
 def _source(game: Game, character: str) -> str:
-    who: Character | None = next((one for one in game.characters if one.name == character), None)
+    who: Character | None = game.character(character)
     return source_of(game, who)
 
 

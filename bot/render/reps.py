@@ -99,4 +99,4 @@ def what_words(subject: Subject) -> str:
 
 def character_of(game: Game, subject: Subject) -> Character | None:
     """Whose moves they are, where the game's file still has them."""
-    return next((who for who in game.characters if who.name == subject.character), None)
+    return game.character(subject.character)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from bot.render.card import Card, Group, source_of
 from bot.render.wording import Fact, say, say_reason
-from bot.results.route import KnownHands, Mended, OpenRoute
+from bot.results.route import SURE, KnownHands, Mended, OpenRoute
 from core.model import Effect, Game, Means
 from core.notation import format_route
 from core.routes import Repair, RouteCheck, Start, StepCheck, reliability
@@ -14,8 +14,6 @@ from core.routes.check import in_player_time
 from core.timing import Window
 from core.verdict import Answer, Code, Reason, Verdict
 
-SURE = 0.95
-"""From this chance on something lands nearly every time."""
 _LATE = (Code.LINK_TOO_LATE, Code.STUN_ENDS)
 _ASIDE = (Code.IN_REACH_UP_TO, Code.COSTS_GAUGE)
 """Reasons of a step that works which nobody asks for: they stand under other questions."""

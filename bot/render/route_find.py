@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from bot.render.card import Card, Group, source_of
 from bot.render.limits import CHOICE_CHARACTERS, cut
-from bot.render.route_check import SURE, amounts, given_words, landing
+from bot.render.route_check import amounts, given_words, landing
 from bot.render.wording import say
 from bot.results.finding import MOST_MOVES, Choice, Finding, Lesson, NextUp, NothingNext
-from bot.results.route import Mended
+from bot.results.route import SURE, Mended
 from core.notation import format_route
 from core.routes import Aim, JointKey
 

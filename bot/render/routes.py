@@ -147,4 +147,4 @@ def _group(section: str, question: str, *lines: str) -> tuple[Group, ...]:
 
 
 def _source(route: Route, game: Game) -> str:
-    return source_of(game, next((who for who in game.characters if who.name == route.character), None))
+    return source_of(game, game.character(route.character))

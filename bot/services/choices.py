@@ -7,14 +7,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from bot.results.finding import Choice, HardPress, Role
+from bot.results.route import SURE
 from bot.services.opening import begun
 from bot.services.route_options import Asked
 from core.model import Game, milliseconds
 from core.routes import Aim, FoundRoute
 from core.timing import RouteChance
 
-SURE = 0.95
-"""A press that lands so often is nothing to speak of."""
 SUREST = 0.999
 """No hands land anything for certain, whatever rounding says."""
 

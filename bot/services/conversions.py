@@ -84,7 +84,7 @@ class ConversionService:
 
     def _is_called(self, place: Place, game: Game, kept: KeptConversion, starter: str) -> bool:
         """Whether this is what the member calls the starter of a conversion."""
-        who = character_of(game, kept.character)
+        who = game.character(kept.character)
         typed = starter.strip()
         if typed.casefold() == kept.starter.casefold() or who is None:
             return typed.casefold() == kept.starter.casefold()
@@ -102,7 +102,7 @@ class ConversionService:
             known = ", ".join(one.name for one in situations(game))
             code = ConversionRefusalCode.NO_SITUATION
             return _refused(game, code, typed=clipped(situation), known=known)
-        who = character_of(game, route.character)
+        who = game.character(route.character)
         moves = route_of(self._desk, route, scheme)
         if who is None or moves is None:
             code = ConversionRefusalCode.NOT_READ
@@ -146,11 +146,6 @@ def route_of(desk: AskDesk, saved: SavedRoute, scheme: str | None) -> Route | No
     about = Subject(saved.game, saved.character, SubjectKind.ROUTE, saved.notation)
     found = found_of(desk, about, scheme)
     return found.route if found else None
-
-
-def character_of(game: Game, name: str) -> Character | None:
-    """The game's character of this very name."""
-    return next((who for who in game.characters if who.name == name), None)
 
 
 def situation_of(game: Game, kept: KeptConversion) -> Situation | None:

@@ -12,7 +12,7 @@ from bot.results.tally import Controller, KeptTally, Mark, Subject, SubjectKind,
 from bot.services.desk import AskDesk
 from bot.services.subjects import Found, found_of, read_subject, windows_of
 from bot.storage import routes, tallies
-from bot.storage.store import Reading
+from bot.storage.store import Reading, Store
 from core.learning.plan import Skill
 from core.learning.recency import recent_rate, weight
 from core.learning.tally import Tally as Practice
@@ -126,6 +126,16 @@ async def kept_of(reading: Reading, owner: Owner, subject: Subject, most: int) -
     """At most so many tallies of a subject, the latest made first; none where it was never practised."""
     subject_id = await tallies.find_subject(reading, owner, subject)
     return () if subject_id is None else await tallies.of_subject(reading, owner, subject_id, most)
+
+
+async def number_for(store: Store, owner: Owner, subject: Subject) -> int:
+    """The number of a subject in a member's log: a new one where they neither practised nor looked at it."""
+    async with store.read() as reading:
+        number = await tallies.find_subject(reading, owner, subject)
+    if number is None:
+        async with store.write() as writing:
+            _, number = await tallies.enter_subject(writing, owner, subject)
+    return number
 
 
 async def called(

@@ -30,7 +30,7 @@ class MoveFinder:
     def character(self, name: str) -> Character | None:
         """The character of this name or alias, in any case."""
         meant = self.known["character"].meaning(tokens(name))
-        return next((who for who in self.game.characters if who.name == meant), None)
+        return self.game.character(meant) if meant else None
 
     def owned(self, text: str) -> tuple[Character | None, str]:
         """Whose move a text names ("Mirrel's 2HK") and the move without its owner; None and the whole
@@ -40,7 +40,7 @@ class MoveFinder:
         if not 0 < at < len(found) - 1:
             return None, text
         meant = self.known["character"].meaning(found[:at])
-        owner = next((who for who in self.game.characters if who.name == meant), None)
+        owner = self.game.character(meant) if meant else None
         if owner is None or isinstance(self.move(text, owner, None), Move):
             return None, text
         return owner, text[found[at].end :].strip()

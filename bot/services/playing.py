@@ -60,13 +60,15 @@ class PlayService:
         """What to enter on this side; None for the one that the member last logged, else the right."""
         if opened.check.verdict.answer is Answer.NO:
             return Unplayable(opened)
-        sheet = timed(opened, await self._own_twice(place, opened))
+        return await self._inputs(place, timed(opened, await self._own_twice(place, opened)), side)
+
+    async def _inputs(self, place: Place, sheet: RhythmSheet, side: Side | None = None) -> InputSheet:
         side = side or self._book.member(place.owner).setup.side or Side.RIGHT
         facing, scheme = Facing(side.value), self._desk.controls_of(place)
         try:
             return await self._worker.run(inputs_of, sheet, facing, scheme)
         except WorkerError:
-            return InputSheet(opened, sheet.schedule, facing, scheme, None)
+            return InputSheet(sheet.opened, sheet.schedule, facing, scheme, None)
 
     async def clicks(
         self, place: Place, opened: OpenRoute, speed: float = 1.0, loops: int | None = None
@@ -74,9 +76,9 @@ class PlayService:
         """The click track at this speed (1 is as fast as the game), with the directions where they can be
         planned. `loops`: as many of them as fit, None for the usual number."""
         rhythm = await self.rhythm(place, opened)
-        sheet = rhythm if isinstance(rhythm, Unplayable) else await self.inputs(place, opened)
-        if isinstance(sheet, Unplayable):
-            return sheet
+        if isinstance(rhythm, Unplayable):
+            return rhythm
+        sheet = await self._inputs(place, rhythm)
         try:
             return await self._worker.run(clicks_of, sheet, speed, loops or LOOPS)
         except WorkerError:

@@ -16,7 +16,7 @@ from bot.results.conversion import (
 from bot.results.log import LogRefusal
 from bot.results.place import Place
 from bot.results.tally import KeptConversion, SavedRoute, Subject, SubjectKind, Tally
-from bot.services.conversions import character_of, gone_situation, judge, route_of, situation_of
+from bot.services.conversions import gone_situation, judge, route_of, situation_of
 from bot.services.desk import AskDesk
 from bot.services.subjects import read_moves
 from bot.storage import conversions, routes, tallies
@@ -128,7 +128,7 @@ class QuizService:
         return ConversionRefusal(game, ConversionRefusalCode.NONE_WORKS)
 
     def _works(self, place: Place, game: Game, kept: KeptConversion) -> bool:
-        who, situation = character_of(game, kept.character), situation_of(game, kept)
+        who, situation = game.character(kept.character), situation_of(game, kept)
         route = route_of(self._desk, kept.route, self._desk.controls_of(place))
         if who is None or situation is None or route is None:
             return False
@@ -136,7 +136,7 @@ class QuizService:
 
     async def _enter(self, writing: Writing, place: Place, game: Game, route: SavedRoute) -> int:
         """The route's number in the member's log; 0 where the game's file lacks its moves."""
-        who = character_of(game, route.character)
+        who = game.character(route.character)
         found = read_moves(game, who, route.notation, self._desk.controls_of(place)) if who else None
         if found is None or isinstance(found, LogRefusal):
             return 0

@@ -9,7 +9,7 @@ from itertools import pairwise
 from bot.ports import Clock, Worker, WorkerError
 from bot.results.place import Place
 from bot.results.playing import Piece, PieceKind, RouteDrill, Unplayable
-from bot.results.route import OpenRoute
+from bot.results.route import SURE, OpenRoute
 from bot.results.tally import Subject, SubjectKind
 from bot.services.opening import usual_check
 from bot.services.settings import SettingsBook
@@ -25,8 +25,6 @@ from core.verdict import Verdict
 
 MOST_ALONE, MOST_PIECES = 2, 4
 """So many presses are practised alone, and so many pieces in all: each has a button to log it."""
-SURE = 0.95
-"""A press that lands so often is not practised alone, but for the weakest."""
 SHORTEST_JOINED = 3
 """Moves of a joined piece; two are one press."""
 

@@ -12,6 +12,7 @@ from bot.results.place import Place
 from bot.results.tally import SavedRoute, SharedRoute
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
+from bot.services.evidence import number_for
 from bot.services.settings import SettingsBook
 from bot.services.subjects import (
     Found,
@@ -121,12 +122,7 @@ class RouteService:
         found = self._found(place, route)
         if isinstance(found, LogRefusal):
             return found
-        async with self._store.read() as reading:
-            number = await tallies.find_subject(reading, place.owner, found.subject)
-        if number is None:
-            async with self._store.write() as writing:
-                _, number = await tallies.enter_subject(writing, place.owner, found.subject)
-        return number
+        return await number_for(self._store, place.owner, found.subject)
 
     async def called(self, reading: Reading, place: Place, name: str) -> SavedRoute | LogRefusal:
         """The saved route of this name: the own character's where several have it."""
@@ -156,7 +152,7 @@ class RouteService:
 
     def _found(self, place: Place, route: SavedRoute | SharedRoute) -> Found | LogRefusal:
         game = self._desk.game_named(route.game)
-        who = next((one for one in game.characters if one.name == route.character), None) if game else None
+        who = game.character(route.character) if game else None
         if game is None or who is None:
             problem = f"{route.game} has no {route.character} any more."
             return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=clipped(route.name), problem=problem))

@@ -21,9 +21,10 @@ from bot.results.route import KnownHands
 from bot.results.tally import KeptConversion, SavedRoute
 from bot.services.conversions import gone_situation, judge, route_of, starters_of
 from bot.services.desk import AskDesk
+from bot.services.evidence import number_for
 from bot.services.hands import TimingService
 from bot.services.subjects import read_moves
-from bot.storage import conversions, routes, tallies
+from bot.storage import conversions, routes
 from bot.storage.store import Store
 from core.model import Character, Game
 from core.notation import Route, format_route
@@ -204,11 +205,7 @@ class SheetService:
         read = read_moves(game, who, written, scheme)
         if isinstance(read, LogRefusal):
             return None
-        async with self._store.read() as reading:
-            number = await tallies.find_subject(reading, place.owner, read.subject)
-        if number is None:
-            async with self._store.write() as writing:
-                _, number = await tallies.enter_subject(writing, place.owner, read.subject)
+        number = await number_for(self._store, place.owner, read.subject)
         return Proposal(gap.starter, gap.situation, route.damage, found=read.subject, subject_id=number)
 
 

@@ -151,7 +151,7 @@ def found_of(desk: AskDesk, subject: Subject, controls: str | None = None) -> Fo
         return None
     if subject.kind is SubjectKind.DRILL:
         return Found(subject, game, None, None)
-    character = next((who for who in game.characters if who.name == subject.character), None)
+    character = game.character(subject.character)
     route = _under_any(game, character, subject.what, controls) if character else None
     return Found(subject, game, character, route) if isinstance(route, Route) else None
 

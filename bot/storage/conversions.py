@@ -11,13 +11,12 @@ from bot.results.conversion import OpenQuestion
 from bot.results.place import Owner
 from bot.results.tally import KeptConversion
 from bot.storage import schema
-from bot.storage.rows import ROUTE_OF_CONVERSION, enter, kept_conversion, new_id, number_of
+from bot.storage.rows import CONVERSIONS, ROUTE_OF_CONVERSION, enter, kept_conversion, new_id, number_of
 from bot.storage.schema import conversion as rows
 from bot.storage.schema import quiz, route
 from bot.storage.store import Reading, Writing
 
 _KEYS = ("owner_id", "game", "character", "starter", "situation")
-_JOINED = select(rows, *ROUTE_OF_CONVERSION).join_from(rows, route)
 
 
 async def set_one(writing: Writing, owner: Owner, wanted: KeptConversion) -> KeptConversion:
@@ -26,7 +25,7 @@ async def set_one(writing: Writing, owner: Owner, wanted: KeptConversion) -> Kep
     on."""
     number = await enter(writing, owner)
     keys = {"owner_id": number} | {name: getattr(wanted, name) for name in _KEYS[1:]}
-    query = _JOINED.where(*(rows.c[name] == value for name, value in keys.items()))
+    query = CONVERSIONS.where(*(rows.c[name] == value for name, value in keys.items()))
     found = (await writing.connection.execute(query)).one_or_none()
     if found is not None and found.route_id == wanted.route.id:
         return kept_conversion(found)
@@ -40,7 +39,7 @@ async def set_one(writing: Writing, owner: Owner, wanted: KeptConversion) -> Kep
 
 async def listed(reading: Reading, owner: Owner, game: str) -> tuple[KeptConversion, ...]:
     """The owner's conversions of a game, in the order in which they were first kept."""
-    query = _JOINED.where(rows.c.owner_id == number_of(owner), rows.c.game == game).order_by(rows.c.id)
+    query = CONVERSIONS.where(rows.c.owner_id == number_of(owner), rows.c.game == game).order_by(rows.c.id)
     return tuple(map(kept_conversion, await reading.connection.execute(query)))
 
 

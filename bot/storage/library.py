@@ -5,13 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Select, delete, insert, select, update
+from sqlalchemy import Select, delete, insert, update
 
 from bot.results.place import Owner
 from bot.results.tally import SavedRoute, SharedRoute
-from bot.storage.rows import enter, new_id, number_of, shared_route
+from bot.storage.rows import SHARED, enter, new_id, number_of, shared_route
 from bot.storage.schema import library as rows
-from bot.storage.schema import member
 from bot.storage.store import Reading, Writing
 
 
@@ -62,4 +61,4 @@ async def remove(writing: Writing, server_id: int, library_id: int) -> SharedRou
 
 
 def _shared(server_id: int) -> Select[Any]:
-    return select(rows, member.c.member_id).join_from(rows, member).where(rows.c.server_id == server_id)
+    return SHARED.where(rows.c.server_id == server_id)

@@ -7,7 +7,8 @@ from sqlalchemy import delete, select
 from bot.results.place import Owner
 from bot.results.tally import Everything, KeptConversion, KeptTally, SharedRoute
 from bot.storage.rows import (
-    ROUTE_OF_CONVERSION,
+    CONVERSIONS,
+    SHARED,
     is_of,
     kept_conversion,
     kept_tally,
@@ -66,15 +67,10 @@ async def _tallies(reading: Reading, number: int, undone: bool) -> tuple[KeptTal
 
 
 async def _shared(reading: Reading, number: int) -> tuple[SharedRoute, ...]:
-    query = select(library, member.c.member_id).join_from(library, member).where(library.c.owner_id == number)
-    return tuple(map(shared_route, await reading.connection.execute(query.order_by(library.c.id))))
+    query = SHARED.where(library.c.owner_id == number).order_by(library.c.id)
+    return tuple(map(shared_route, await reading.connection.execute(query)))
 
 
 async def _conversions(reading: Reading, number: int) -> tuple[KeptConversion, ...]:
-    query = (
-        select(conversion, *ROUTE_OF_CONVERSION)
-        .join_from(conversion, route)
-        .where(conversion.c.owner_id == number)
-        .order_by(conversion.c.id)
-    )
+    query = CONVERSIONS.where(conversion.c.owner_id == number).order_by(conversion.c.id)
     return tuple(map(kept_conversion, await reading.connection.execute(query)))

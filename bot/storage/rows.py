@@ -23,7 +23,7 @@ from bot.results.tally import (
     Tally,
 )
 from bot.storage import schema
-from bot.storage.schema import member, route, server
+from bot.storage.schema import conversion, library, member, route, server
 from bot.storage.store import Writing
 from core.learning.tally import Context
 
@@ -149,6 +149,10 @@ def shared_route(row: Found) -> SharedRoute:
 CONVERTED = "its_"
 """What stands before the columns of a route that are read beside those of a conversion."""
 ROUTE_OF_CONVERSION = tuple(column.label(CONVERTED + column.name) for column in route.c)
+CONVERSIONS = select(conversion, *ROUTE_OF_CONVERSION).join_from(conversion, route)
+"""Conversions as `kept_conversion` reads them."""
+SHARED = select(library, member.c.member_id).join_from(library, member)
+"""Shared routes as `shared_route` reads them."""
 
 
 def kept_conversion(row: Found) -> KeptConversion:

@@ -191,6 +191,10 @@ class Game:
         """The hit state of this name."""
         return next((state for state in self.hit_states if state.name == name), None)
 
+    def character(self, name: str) -> Character | None:
+        """The character of this very name."""
+        return next((who for who in self.characters if who.name == name), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Contact:
