@@ -10,7 +10,7 @@ from sqlalchemy import delete, insert, select, update
 from bot.results.conversion import OpenQuestion
 from bot.results.place import Owner
 from bot.results.tally import KeptConversion
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.rows import CONVERSIONS, ROUTE_OF_CONVERSION, enter, kept_conversion, new_id, number_of
 from bot.storage.schema import conversion as rows
 from bot.storage.schema import quiz, route
@@ -32,8 +32,8 @@ async def set_one(writing: Writing, owner: Owner, wanted: KeptConversion) -> Kep
     if found is not None:
         await writing.connection.execute(delete(quiz).where(quiz.c.conversion_id == found.id))
     replaced = {"route_id": wanted.route.id, "step": 0, "due_at": None}
-    upsert = schema.upsert(writing.dialect, rows, _KEYS, replaced=tuple(replaced))
-    stored = await writing.connection.execute(upsert.returning(rows.c.id), {**keys, **replaced})
+    statement = upsert(writing.dialect, rows, _KEYS, replaced=tuple(replaced))
+    stored = await writing.connection.execute(statement.returning(rows.c.id), {**keys, **replaced})
     return replace(wanted, id=stored.scalar_one(), step=0, due_at=None)
 
 

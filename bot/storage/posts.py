@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import select, update
 
 from bot.results.job import Post
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.schema import post as rows
 from bot.storage.store import Reading, Writing
 
@@ -22,7 +22,7 @@ async def reserve(writing: Writing, key: str, channel_id: int, now: datetime) ->
     """Notes that a post is about to be sent there. One that was reserved before keeps its moment: since then
     it may have been sent."""
     values = {"key": key, "channel_id": channel_id, "made_at": now}
-    statement = schema.upsert(writing.dialect, rows, ("key",), replaced=("channel_id",))
+    statement = upsert(writing.dialect, rows, ("key",), replaced=("channel_id",))
     await writing.connection.execute(statement, values)
 
 

@@ -9,7 +9,7 @@ from sqlalchemy import delete, select, update
 from bot.results.library import Forgotten
 from bot.results.place import Owner
 from bot.results.tally import SavedRoute
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.rows import enter, number_of, saved_route
 from bot.storage.schema import conversion, quiz
 from bot.storage.schema import route as rows
@@ -33,7 +33,7 @@ async def save(writing: Writing, owner: Owner, route: SavedRoute) -> SavedRoute:
     )
     if (await writing.connection.execute(changed)).one_or_none() is not None:
         await writing.connection.execute(delete(quiz).where(quiz.c.owner_id == number))
-    insert = schema.upsert(writing.dialect, rows, tuple(keys), replaced=tuple(replaced))
+    insert = upsert(writing.dialect, rows, tuple(keys), replaced=tuple(replaced))
     saved = await writing.connection.execute(insert.returning(rows.c.id), {**keys, **replaced})
     return replace(route, id=saved.scalar_one())
 

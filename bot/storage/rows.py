@@ -22,7 +22,7 @@ from bot.results.tally import (
     SubjectKind,
     Tally,
 )
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.schema import conversion, library, member, route, server
 from bot.storage.store import Writing
 from core.learning.tally import Context
@@ -46,7 +46,7 @@ async def enter(writing: Writing, owner: Owner) -> int:
     found = (await writing.connection.execute(select(member.c.id).where(is_of(owner)))).scalar_one_or_none()
     if found is not None:
         return int(found)
-    known = schema.upsert(writing.dialect, server, ("id",))
+    known = upsert(writing.dialect, server, ("id",))
     await writing.connection.execute(known, {"id": owner.server_id})
     values = {"server_id": owner.server_id, "member_id": owner.member_id}
     return new_id(await writing.connection.execute(insert(member), values))

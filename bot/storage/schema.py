@@ -6,61 +6,25 @@ for each member. The migrations make the same tables; a test compares them.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-from functools import cache
 from typing import Any
 
 from sqlalchemy import (
-    BigInteger,
     Boolean,
     Column,
-    DateTime,
-    Dialect,
     Float,
     ForeignKey,
     Index,
     Integer,
-    MetaData,
     SmallInteger,
     String,
     Table,
-    TypeDecorator,
     UniqueConstraint,
+    false,
     text,
 )
-from sqlalchemy.dialects import postgresql, sqlite
 
-NAMES = {
-    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
-    "pk": "pk_%(table_name)s",
-}
-metadata = MetaData(naming_convention=NAMES)
-
-BigId = BigInteger().with_variant(Integer(), "sqlite")
-"""A 64-bit key. SQLite counts only a key of type INTEGER up by itself, and it has 64 bits there."""
-
-
-class UtcDateTime(TypeDecorator[datetime]):
-    """A moment: aware when given, always aware and in UTC when read."""
-
-    impl = DateTime(timezone=True)
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        if value is None:
-            return None
-        if value.utcoffset() is None:
-            raise ValueError(f"A stored moment needs a time zone: {value} has none.")
-        utc = value.astimezone(UTC)
-        return utc.replace(tzinfo=None) if dialect.name == "sqlite" else utc
-
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        if value is None:
-            return None
-        return value.replace(tzinfo=UTC) if dialect.name == "sqlite" else value.astimezone(UTC)
-
+from bot.storage.base import BigId, UtcDateTime
+from bot.storage.base import metadata as metadata
 
 server = Table(
     "server",
@@ -68,6 +32,8 @@ server = Table(
     Column("id", BigId, primary_key=True, autoincrement=False),
     Column("game", String),
     Column("zone", String),
+    Column("coach_role", BigId),
+    Column("notice_channel", BigId),
 )
 
 member = Table(
@@ -81,6 +47,10 @@ member = Table(
     Column("side", String),
     Column("controller", String),
     Column("controls", String),
+    Column("zone", String),
+    Column("quiet", String),
+    Column("listed", Boolean, nullable=False, server_default=false()),
+    Column("muted", Boolean, nullable=False, server_default=false()),
     UniqueConstraint("server_id", "member_id"),
     sqlite_autoincrement=True,
 )
@@ -210,6 +180,155 @@ quiz = Table(
 )
 """The question that a member has before them, and the routes that they may pick."""
 
+
+def _what_is_drilled() -> tuple[Column[Any], ...]:
+    """The columns of a drill as it is planned, or as it was when it was opened."""
+    return (
+        Column("game", String, nullable=False),
+        Column("character", String, nullable=False),
+        Column("kind", String, nullable=False),
+        Column("what", String, nullable=False),
+        Column("scoring", String, nullable=False),
+        Column("at_least", SmallInteger, nullable=False),
+        Column("daily_cap", SmallInteger, nullable=False),
+        Column("goal", String, nullable=False),
+        Column("dummy", String, nullable=False),
+    )
+
+
+exercise = Table(
+    "exercise",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("server_id", BigId, ForeignKey(server.c.id), nullable=False, index=True),
+    *_what_is_drilled(),
+    Column("used_at", UtcDateTime),
+    sqlite_autoincrement=True,
+)
+"""A server's list of drills, from which its weekly series takes the one that was not used for longest."""
+
+series = Table(
+    "series",
+    metadata,
+    Column("server_id", BigId, ForeignKey(server.c.id), primary_key=True, autoincrement=False),
+    Column("channel_id", BigId, nullable=False),
+    Column("weekday", SmallInteger, nullable=False),
+    Column("at", String, nullable=False),
+)
+"""When and where a server's weekly drill begins; `at` is HH:MM on the clocks of the server's zone."""
+
+drill = Table(
+    "drill",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("server_id", BigId, ForeignKey(server.c.id), nullable=False),
+    *_what_is_drilled(),
+    Column("weekly", Boolean, nullable=False),
+    Column("channel_id", BigId, nullable=False),
+    Column("opens_at", UtcDateTime, nullable=False),
+    Column("closes_at", UtcDateTime, nullable=False),
+    Column("stage", String, nullable=False),
+    Column("opened_by", BigId, ForeignKey(member.c.id), index=True),
+    Index(None, "server_id", "stage", "id"),
+    Index(None, "stage"),
+    sqlite_autoincrement=True,
+)
+"""Drills of a group, from the moment they are decided on. `opened_by` is null for those of a series."""
+
+entry = Table(
+    "entry",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("drill_id", BigId, ForeignKey(drill.c.id), nullable=False),
+    Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
+    Column("joined_at", UtcDateTime, nullable=False),
+    Column("left_it", Boolean, nullable=False),
+    UniqueConstraint("drill_id", "owner_id"),
+    sqlite_autoincrement=True,
+)
+"""Who takes part in a drill."""
+
+drill_tally = Table(
+    "drill_tally",
+    metadata,
+    Column("tally_id", BigId, ForeignKey(tally.c.id), primary_key=True, autoincrement=False),
+    Column("drill_id", BigId, ForeignKey(drill.c.id), nullable=False, index=True),
+    Column("run", SmallInteger),
+    Column("seen_by", BigId, ForeignKey(member.c.id), index=True),
+    Column("seen_at", UtcDateTime),
+    Column("struck_by", BigId, ForeignKey(member.c.id), index=True),
+    Column("struck_at", UtcDateTime),
+    Column("reason", String, nullable=False),
+)
+"""What a drill knows of a tally beyond the log: the longest run, and what a coach said of it."""
+
+coaching = Table(
+    "coaching",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("coach_id", BigId, ForeignKey(member.c.id), nullable=False),
+    Column("student_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
+    Column("asked_at", UtcDateTime, nullable=False),
+    Column("accepted_at", UtcDateTime),
+    UniqueConstraint("coach_id", "student_id"),
+    sqlite_autoincrement=True,
+)
+"""Whom a coach asked, and who accepted. The row goes when either ends it."""
+
+coach_note = Table(
+    "coach_note",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("coach_id", BigId, ForeignKey(member.c.id), nullable=False),
+    Column("student_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
+    Column("made_at", UtcDateTime, nullable=False),
+    Column("text", String, nullable=False),
+    Index(None, "coach_id", "student_id", "id"),
+    sqlite_autoincrement=True,
+)
+"""What a coach notes of a student for their own eyes."""
+
+homework = Table(
+    "homework",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("coach_id", BigId, ForeignKey(member.c.id)),
+    Column("student_id", BigId, ForeignKey(member.c.id), nullable=False),
+    Column("game", String, nullable=False),
+    Column("character", String, nullable=False),
+    Column("kind", String, nullable=False),
+    Column("what", String, nullable=False),
+    Column("target", String, nullable=False),
+    Column("amount", Integer, nullable=False),
+    Column("rate", Float),
+    Column("note", String, nullable=False),
+    Column("set_at", UtcDateTime, nullable=False),
+    Column("due_at", UtcDateTime, nullable=False),
+    Column("stage", String, nullable=False),
+    Column("handed_in_at", UtcDateTime),
+    Column("hand_in_note", String, nullable=False),
+    Column("clip", String, nullable=False),
+    Column("reviewed_at", UtcDateTime),
+    Column("review_note", String, nullable=False),
+    Column("easier", String),
+    Index(None, "student_id", "stage", "id"),
+    Index(None, "coach_id", "stage", "id"),
+    sqlite_autoincrement=True,
+)
+"""Homework, a row for each student. `coach_id` is null once that coach has erased what is kept of them."""
+
+clip_comment = Table(
+    "clip_comment",
+    metadata,
+    Column("id", BigId, primary_key=True),
+    Column("homework_id", BigId, ForeignKey(homework.c.id), nullable=False, index=True),
+    Column("at_seconds", Integer),
+    Column("text", String, nullable=False),
+    Column("made_at", UtcDateTime, nullable=False),
+    sqlite_autoincrement=True,
+)
+"""What the coach says of a clip that was handed in, by the second; both read it."""
+
 job = Table(
     "job",
     metadata,
@@ -248,21 +367,3 @@ event = Table(
     Column("seen_at", UtcDateTime, nullable=False, index=True),
 )
 """Interactions and messages that were acted on, so that one delivered twice is acted on once."""
-
-
-@cache
-def upsert(
-    dialect: str,
-    table: Table,
-    keys: tuple[str, ...],
-    replaced: tuple[str, ...] = (),
-    added: tuple[str, ...] = (),
-) -> postgresql.Insert | sqlite.Insert:
-    """Inserts the row that it is run with. Where one with these keys stands already, its columns in
-    `replaced` are set to the values, those in `added` grow by them, and the others are left alone."""
-    insert = postgresql.insert(table) if dialect == "postgresql" else sqlite.insert(table)
-    if not replaced and not added:
-        return insert.on_conflict_do_nothing(index_elements=keys)
-    changes: dict[str, Any] = {name: insert.excluded[name] for name in replaced}
-    changes |= {name: table.c[name] + insert.excluded[name] for name in added}
-    return insert.on_conflict_do_update(index_elements=keys, set_=changes)

@@ -6,7 +6,7 @@ from sqlalchemy import select
 
 from bot.results.place import Owner
 from bot.results.tally import MemberSettings, ServerSettings
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.rows import enter, member_settings, setup_values
 from bot.storage.schema import member, server
 from bot.storage.store import Reading, Writing
@@ -39,5 +39,5 @@ async def set_server(writing: Writing, server_id: int, settings: ServerSettings)
     """Keeps a server's settings in place of those before."""
     chosen = {"game": settings.game, "zone": settings.zone}
     await writing.connection.execute(
-        schema.upsert(writing.dialect, server, ("id",), replaced=tuple(chosen)), {"id": server_id, **chosen}
+        upsert(writing.dialect, server, ("id",), replaced=tuple(chosen)), {"id": server_id, **chosen}
     )

@@ -16,6 +16,7 @@ from sqlalchemy.exc import OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
 from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.errors import StorageError, check_place, told
 from bot.storage.revision import HEAD, revision_of
 
@@ -137,7 +138,7 @@ class Store:
     async def _is_new(self, connection: AsyncConnection, event_id: int) -> bool:
         """Whether this event was not stored yet; from now on it is."""
         values = {"id": event_id, "seen_at": self._now()}
-        insert = schema.upsert(connection.dialect.name, schema.event, ("id",))
+        insert = upsert(connection.dialect.name, schema.event, ("id",))
         return (await connection.execute(insert, values)).rowcount == 1
 
     async def _prune(self, connection: AsyncConnection) -> None:

@@ -13,7 +13,7 @@ from sqlalchemy import ColumnElement, Row, Select, and_, bindparam, func, insert
 
 from bot.results.place import Owner
 from bot.results.tally import KeptTally, Mark, Subject, SubjectKind, Tally, Total
-from bot.storage import schema
+from bot.storage.base import upsert
 from bot.storage.rows import (
     enter,
     kept_tally,
@@ -268,5 +268,5 @@ def _sums(subject_id: int, tally: Tally, sign: int) -> dict[str, Any]:
 
 
 async def _sum_up(writing: Writing, changes: Sequence[dict[str, Any]]) -> None:
-    statement = schema.upsert(writing.dialect, total, ("subject_id", "context"), added=_SUMS)
+    statement = upsert(writing.dialect, total, ("subject_id", "context"), added=_SUMS)
     await writing.connection.execute(statement, changes)
