@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
-from typing import ParamSpec, Protocol, TypeVar
+from typing import Any, ParamSpec, Protocol, TypeVar
 
 P = ParamSpec("P")
 Result = TypeVar("Result")
@@ -50,16 +51,36 @@ class Worker(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class Outgoing:
+    """What is posted in chat. `view`: a card of the chat library, with one button of ours at least;
+    `pictures`: those that it shows, each as (name of the file, PNG). `mention`: the one user who is pinged
+    where the card names them; nobody else ever is."""
+
+    view: Any
+    pictures: tuple[tuple[str, bytes], ...] = ()
+    mention: int | None = None
+
+
+class NotReachable(Exception):
+    """Nothing can be posted there, now or later: the channel is gone, or its member takes no direct messages
+    from us."""
+
+
+class NotReadable(Exception):
+    """The channel's history may not be read, so that nobody can tell whether a post stands there."""
+
+
 class Poster(Protocol[Content]):
     """Posts messages, each of which carries a marker in something that its channel's history keeps."""
 
     async def post(self, channel_id: int, marker: str, content: Content) -> int:
-        """Post it, with the marker; the id of the message."""
+        """Post it, with the marker; the id of the message. Raises NotReachable."""
         ...
 
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
         """The id of our own message with this marker in the channel's history since then; None where there
-        is none, or no such channel any more."""
+        is none, or no such channel any more. Raises NotReadable."""
         ...
 
 

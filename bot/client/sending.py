@@ -109,9 +109,26 @@ async def answer_plainly(message: discord.Message, sentence: str) -> None:
     await message.channel.send(sentence, reference=_to(message), allowed_mentions=PING_ASKER)
 
 
-async def post(channel: discord.abc.Messageable, view: discord.ui.LayoutView) -> None:
-    """Post a card of our own accord."""
-    await channel.send(view=view, allowed_mentions=NO_PINGS)
+async def post(
+    channel: discord.abc.Messageable,
+    view: discord.ui.LayoutView,
+    *,
+    files: Sequence[discord.File] = (),
+    mention: int | None = None,
+    nonce: str | None = None,
+) -> int:
+    """Post a card of our own accord; the id of the message. `mention`: the one user who is pinged where the
+    card names them. `nonce`: the platform takes a second post with it, soon after, for the first."""
+    users: Sequence[discord.Object] | bool = [discord.Object(mention)] if mention is not None else False
+    pings = discord.AllowedMentions(everyone=False, users=users, roles=False, replied_user=False)
+    return (await channel.send(view=view, files=files, nonce=nonce, allowed_mentions=pings)).id
+
+
+async def amend(
+    message: discord.PartialMessage, view: discord.ui.LayoutView, *, files: Sequence[discord.File] = ()
+) -> None:
+    """Change a card that was posted, and its files with it; nobody is pinged again."""
+    await message.edit(view=view, attachments=files, allowed_mentions=NO_PINGS)
 
 
 async def _respond(

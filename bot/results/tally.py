@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, fields
 from datetime import datetime
 from enum import StrEnum
 
+from core.learning.quiet import Quiet
 from core.learning.tally import Context
 
 MOST_TRIES = 1_000
@@ -214,19 +215,28 @@ class KeptConversion:
 @dataclass(frozen=True, slots=True)
 class MemberSettings:
     """What a member chose in one server; None where nothing. `goal`: the rate, above 0 and below 1, from
-    which a link or route is called owned. `setup` is that of the last tally."""
+    which a link or route is called owned. `setup` is that of the last tally. `zone`: their own IANA time
+    zone; `quiet`: when they are not to be reminded. `listed`: they agreed to be named in standings of drills;
+    `muted`: the bot writes to them only when they ask."""
 
     character: str | None = None
     goal: float | None = None
     setup: Setup = field(default=Setup())
+    zone: str | None = None
+    quiet: Quiet | None = None
+    listed: bool = False
+    muted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class ServerSettings:
-    """What a server chose; None where nothing. `zone`: its IANA time zone."""
+    """What a server chose; None where nothing. `zone`: its IANA time zone. `coach_role`: who has this role is
+    a coach; `notice_channel`: where those are called whose direct messages are closed."""
 
     game: str | None = None
     zone: str | None = None
+    coach_role: int | None = None
+    notice_channel: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,11 @@ def complete_zones(typed: str) -> tuple[str, ...]:
     )
 
 
+def zone_named(typed: str) -> str | None:
+    """The IANA time zone of this name, in any case."""
+    return {known.casefold(): known for known in available_timezones()}.get(typed.strip().casefold())
+
+
 class SettingsBook:
     """Settings are few and small, so all of them are held. `load` before anything is read."""
 
@@ -60,8 +65,13 @@ class SettingsBook:
         return self._servers.get(server_id or DIRECT_MESSAGES, ServerSettings())
 
     def zone(self, owner: Owner) -> ZoneInfo:
-        """The time zone of the member's server, else UTC."""
-        name = self.server(owner.server_id).zone
+        """The member's own time zone, else that of their server."""
+        own = self.member(owner).zone
+        return ZoneInfo(own) if own is not None else self.server_zone(owner.server_id)
+
+    def server_zone(self, server_id: int) -> ZoneInfo:
+        """The time zone of a server, else UTC."""
+        name = self.server(server_id).zone
         return ZoneInfo(name) if name is not None else UTC_ZONE
 
     def goal(self, owner: Owner) -> float:
@@ -81,7 +91,7 @@ class SettingsBook:
         """Choose the time zone of a server by its IANA name; None, and nothing changed, where there is none
         so called."""
         assert place.server_id is not None
-        name = {known.casefold(): known for known in available_timezones()}.get(typed.strip().casefold())
+        name = zone_named(typed)
         if name is not None:
             await self.set_server(place.server_id, replace(self.server(place.server_id), zone=name), event_id)
         return name

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from datetime import time
 from typing import Any
 
 from sqlalchemy import ColumnElement, CursorResult, Row, ScalarSelect, and_, insert, select
@@ -25,6 +26,7 @@ from bot.results.tally import (
 from bot.storage.base import upsert
 from bot.storage.schema import conversion, library, member, route, server
 from bot.storage.store import Writing
+from core.learning.quiet import Quiet
 from core.learning.tally import Context
 
 Found = Row[*tuple[Any, ...]]
@@ -171,4 +173,20 @@ def kept_conversion(row: Found) -> KeptConversion:
 
 def member_settings(row: Found) -> MemberSettings:
     """What a member chose, by their row."""
-    return MemberSettings(row.character, row.goal, setup_of_row(row))
+    quiet = Quiet(*map(time.fromisoformat, row.quiet.split("-"))) if row.quiet is not None else None
+    setup = setup_of_row(row)
+    return MemberSettings(row.character, row.goal, setup, row.zone, quiet, row.listed, row.muted)
+
+
+def member_values(settings: MemberSettings) -> dict[str, Any]:
+    """The columns of what a member chose."""
+    quiet = settings.quiet
+    return {
+        "character": settings.character,
+        "goal": settings.goal,
+        **setup_values(settings.setup),
+        "zone": settings.zone,
+        "quiet": f"{quiet.start:%H:%M}-{quiet.end:%H:%M}" if quiet else None,
+        "listed": settings.listed,
+        "muted": settings.muted,
+    }

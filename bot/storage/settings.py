@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from sqlalchemy import select
 
 from bot.results.place import Owner
 from bot.results.tally import MemberSettings, ServerSettings
 from bot.storage.base import upsert
-from bot.storage.rows import enter, member_settings, setup_values
+from bot.storage.rows import enter, member_settings, member_values
 from bot.storage.schema import member, server
 from bot.storage.store import Reading, Writing
 
@@ -23,7 +25,8 @@ async def all_members(reading: Reading) -> dict[Owner, MemberSettings]:
 async def all_servers(reading: Reading) -> dict[int, ServerSettings]:
     """The settings of each server that chose any."""
     found = {
-        row.id: ServerSettings(row.game, row.zone) for row in await reading.connection.execute(select(server))
+        row.id: ServerSettings(row.game, row.zone, row.coach_role, row.notice_channel)
+        for row in await reading.connection.execute(select(server))
     }
     return {server_id: settings for server_id, settings in found.items() if settings != ServerSettings()}
 
@@ -31,13 +34,13 @@ async def all_servers(reading: Reading) -> dict[int, ServerSettings]:
 async def set_member(writing: Writing, owner: Owner, settings: MemberSettings) -> None:
     """Keeps a member's settings in place of those before."""
     number = await enter(writing, owner)
-    values = {"character": settings.character, "goal": settings.goal, **setup_values(settings.setup)}
-    await writing.connection.execute(member.update().where(member.c.id == number).values(values))
+    chosen = member.update().where(member.c.id == number).values(member_values(settings))
+    await writing.connection.execute(chosen)
 
 
 async def set_server(writing: Writing, server_id: int, settings: ServerSettings) -> None:
     """Keeps a server's settings in place of those before."""
-    chosen = {"game": settings.game, "zone": settings.zone}
+    chosen = asdict(settings)
     await writing.connection.execute(
         upsert(writing.dialect, server, ("id",), replaced=tuple(chosen)), {"id": server_id, **chosen}
     )
