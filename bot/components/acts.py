@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bot.components import data, log, playing, quiz, reports, routes, saving, sheet
-from bot.components.ids import Act
+from bot.components.act import Act
 from bot.components.practice_buttons import Handler
 
 ACTS: Mapping[Act, Handler] = {

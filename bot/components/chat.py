@@ -8,7 +8,7 @@ from typing import Any, ParamSpec, Protocol
 import discord
 from discord import app_commands
 
-from bot.components.ids import Act
+from bot.components.act import Act
 from bot.results.place import Place
 from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk

@@ -7,8 +7,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import Act, PracticeKey
+from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons
 from bot.render.export import as_csv, as_json

@@ -8,10 +8,13 @@ of another version is read as None, never as something else.
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from urllib.parse import unquote
 
+from bot.components.act import Act, CoachAct, FormAct, ListAct
 from bot.render.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Kind
 from bot.results.key import QuestionKey
@@ -43,6 +46,15 @@ OPEN = "o1"
 """The whole id of a list of routes in the member's own log."""
 OPEN_TEMPLATE = r"o\d+(?s:.*)"
 """Lists to open such a route from, of any version."""
+COACH = "k1"
+COACH_TEMPLATE = r"k\d+\|(?s:.*)"
+"""Buttons for coaches, of any version."""
+WORDS = "h1"
+WORDS_TEMPLATE = r"h\d+\|(?s:.*)"
+"""Forms with words in them, of any version."""
+LIST = "l1"
+LIST_TEMPLATE = r"l\d+\|(?s:.*)"
+"""Lists to pick one or several things from, of any version."""
 SAVE_FORM = "g1"
 SAVE_FORM_TEMPLATE = r"g\d+\|(?s:.*)"
 """Forms that save a route, of any version."""
@@ -71,88 +83,10 @@ _CONTACTS = {ContactKind.HIT: "h", ContactKind.BLOCK: "b", ContactKind.WHIFF: "w
 _TEXTS = {"s": "state", "c": "scheme", "m": "mine"}
 _NUMBERS = {"a": "active_frame", "b": "hits_before", "l": "delay_frames", "r": "reversal"}
 _DISTANCE = "d"
+_MARK = re.compile(r"\|[0-9a-f]{20}\Z")
 _LONGEST_NUMBER = 6
 _LARGEST_KEY = 2**63 - 1
 """Of a row in a database."""
-
-
-class Act(StrEnum):
-    """What a button of the practice log does, and what its number is."""
-
-    LOG = "log"
-    """Opens an empty form; 0."""
-    LOG_MORE = "more"
-    """Opens a form for the same thing; a tally's."""
-    RETRY = "retry"
-    """Opens the form again as it was refused; 0."""
-    LANDED = "landed"
-    """Logs one more try that landed; a tally's."""
-    DROPPED = "dropped"
-    """Logs one more try that dropped; a tally's."""
-    UNDO = "undo"
-    """Takes a tally out; its number."""
-    PUT_BACK = "back"
-    """Puts it back; its number."""
-    CHANGE = "change"
-    """Opens a form with a tally's values; its number."""
-    ONE = "one"
-    """Shows a tally; its number."""
-    LIST = "list"
-    """Lists the newest tallies; 0."""
-    OLDER = "older"
-    """Lists what was logged before a tally; its number."""
-    TIMING = "timing"
-    """Tells the timing of a subject; its number, 0 for all."""
-    PROGRESS = "progress"
-    """Tells the progress of a subject; its number, 0 for all."""
-    PLAN = "plan"
-    """Plans a session; a subject's number, 0 for the latest."""
-    LOG_OF = "log-of"
-    """Opens a form for a route or link; a subject's."""
-    ROUTE = "route"
-    """Shows a route step by step; a subject's."""
-    INPUTS = "inputs"
-    """What to enter for a route, facing as the member last did; a subject's."""
-    INPUTS_RIGHT = "inputs-right"
-    """The same facing right; a subject's."""
-    INPUTS_LEFT = "inputs-left"
-    """The same facing left; a subject's."""
-    SHEET = "sheet"
-    """The rhythm sheet of a route; a subject's."""
-    PRESSES = "presses"
-    """The same in words alone; a subject's."""
-    CLICKS = "clicks"
-    """The click track of a route; a subject's."""
-    CLICKS_75 = "clicks-75"
-    """The same at 75 % speed; a subject's."""
-    CLICKS_50 = "clicks-50"
-    """The same at 50 % speed; a subject's."""
-    DRILL = "drill"
-    """Makes a drill out of a route; a subject's."""
-    SAVE = "save"
-    """Opens a form to save a route; a subject's."""
-    SHARE = "share"
-    """Shares a saved route with the server; a subject's."""
-    LIBRARY = "library"
-    """Lists the routes shared in the server; 0."""
-    KEEP = "keep"
-    """Saves a shared route for oneself; its number in the library."""
-    TIDY = "tidy"
-    """Takes a shared route out of the library; its number there."""
-    SAVED = "saved"
-    """Lists the member's saved routes; 0."""
-    FIND = "find"
-    """Looks for routes with the member's own hands from the first move of a route; a subject's."""
-    CONVERSIONS = "conversions"
-    """Shows the member's sheet of conversions; 0."""
-    QUIZ = "quiz"
-    """Asks the next question of the quiz; how many seconds are in time, 0 for as many as usual."""
-    EXPORT = "export"
-    """Sends everything that is kept; 0."""
-    ERASE = "erase"
-    """Asks whether to erase everything; 0."""
-    ERASE_NOW = "erase-now"
-    """Erases everything; 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,11 +108,73 @@ def make_practice_id(key: PracticeKey) -> str:
 
 def read_practice_id(custom_id: str) -> PracticeKey | None:
     """What such an id says; None where it is not one that this version makes."""
-    version, *parts = custom_id.split("|")
-    if version != PRACTICE or len(parts) != 2 or parts[0] not in {act.value for act in Act}:
+    found = _named_number(PRACTICE, unmarked(custom_id))
+    return PracticeKey(Act(found[0]), found[1]) if found and found[0] in set(Act) else None
+
+
+def make_coach_id(act: CoachAct, number: int = 0) -> str:
+    """The id of a button for coaches.
+
+    >>> make_coach_id(CoachAct.SEE, 12)
+    'k1|see|12'
+    """
+    return f"{COACH}|{act.value}|{number}"
+
+
+def read_coach_id(custom_id: str) -> tuple[CoachAct, int] | None:
+    """What such an id says; None where it is not one that this version makes."""
+    found = _named_number(COACH, unmarked(custom_id))
+    return (CoachAct(found[0]), found[1]) if found and found[0] in set(CoachAct) else None
+
+
+def make_words_id(act: FormAct, number: int = 0) -> str:
+    """The id of a form with words in it.
+
+    >>> make_words_id(FormAct.HAND_IN, 12)
+    'h1|hand-in|12'
+    """
+    return f"{WORDS}|{act.value}|{number}"
+
+
+def read_words_id(custom_id: str) -> tuple[FormAct, int] | None:
+    """What such an id says; None where it is not one that this version makes."""
+    found = _named_number(WORDS, custom_id)
+    return (FormAct(found[0]), found[1]) if found and found[0] in set(FormAct) else None
+
+
+def make_list_id(act: ListAct, number: int = 0) -> str:
+    """The id of a list to pick one or several things from.
+
+    >>> make_list_id(ListAct.SAME_FOR, 12)
+    'l1|same-for|12'
+    """
+    return f"{LIST}|{act.value}|{number}"
+
+
+def read_list_pick(custom_id: str, values: Sequence[str]) -> tuple[ListAct, int, tuple[int, ...]] | None:
+    """What such an id says and the numbers that were picked; None where one is not as this version makes
+    it."""
+    found = _named_number(LIST, custom_id)
+    picked = tuple(number for value in values if (number := _key_number(value)) is not None)
+    if found is None or found[0] not in set(ListAct) or len(picked) != len(values):
         return None
-    number = _key_number(parts[1])
-    return None if number is None else PracticeKey(Act(parts[0]), number)
+    return ListAct(found[0]), found[1], picked
+
+
+def unmarked(custom_id: str) -> str:
+    """The id of a button without the mark by which the bot finds a post of its own again.
+
+    >>> unmarked("t1|join|12|" + 20 * "a"), unmarked("t1|join|12")
+    ('t1|join|12', 't1|join|12')
+    """
+    return _MARK.sub("", custom_id)
+
+
+def _named_number(version: str, custom_id: str) -> tuple[str, int] | None:
+    """A name and a number, in an id of this version."""
+    found, *parts = custom_id.split("|")
+    number = _key_number(parts[-1]) if parts else None
+    return (parts[0], number) if found == version and len(parts) == 2 and number is not None else None
 
 
 @dataclass(frozen=True, slots=True)

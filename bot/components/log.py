@@ -6,9 +6,10 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
 from bot.components.form import CONTROLS, EMPTY, GAPS, NOTE, WHEN, LogForm, read_form
-from bot.components.ids import Act, FormKey, PracticeKey, read_form_id
+from bot.components.ids import FormKey, PracticeKey, read_form_id
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons, show_gone, tally_pick
 from bot.render.log import (

@@ -7,8 +7,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import Act, PracticeKey, make_practice_id
+from bot.components.ids import PracticeKey, make_practice_id
 from bot.components.layout import Below, Layout, Picture, escape
 from bot.components.log import log_layout
 from bot.components.practice_buttons import PracticeButton, practice_buttons

@@ -11,12 +11,12 @@ from typing import Any, Self
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
 from bot.components.ids import (
     PICK,
     PICK_TEMPLATE,
     PRACTICE_TEMPLATE,
-    Act,
     PracticeKey,
     make_practice_id,
     read_pick,

@@ -6,15 +6,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import (
-    ANSWER_TEMPLATE,
-    Act,
-    AnswerKey,
-    PracticeKey,
-    make_answer_id,
-    read_answer_id,
-)
+from bot.components.ids import ANSWER_TEMPLATE, AnswerKey, PracticeKey, make_answer_id, read_answer_id
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons, show_gone
 from bot.components.press import Press

@@ -9,8 +9,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import Act, PracticeKey
+from bot.components.ids import PracticeKey
 from bot.components.layout import Layout, Picture
 from bot.components.log import log_layout
 from bot.components.practice_buttons import act_buttons, practice_buttons

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bot.components.act import Act
 from bot.components.chat import Chat
-from bot.components.ids import Act, PracticeKey
+from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.practice_buttons import PracticeButton, practice_buttons
 from bot.render.log import log_refusal_card

@@ -7,15 +7,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import (
-    ROUTE_PICK_TEMPLATE,
-    Act,
-    PickFrom,
-    PracticeKey,
-    make_route_pick_id,
-    read_route_pick,
-)
+from bot.components.ids import ROUTE_PICK_TEMPLATE, PickFrom, PracticeKey, make_route_pick_id, read_route_pick
 from bot.components.layout import Layout
 from bot.components.practice_buttons import Pick, practice_buttons, show_gone
 from bot.components.route_buttons import refused_layout

@@ -7,8 +7,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import OPEN, OPEN_TEMPLATE, Act, OpenKey, PracticeKey, make_open, read_open
+from bot.components.ids import OPEN, OPEN_TEMPLATE, OpenKey, PracticeKey, make_open, read_open
 from bot.components.layout import Layout, Picture
 from bot.components.practice_buttons import Pick, practice_buttons, show_gone
 from bot.components.route_buttons import list_buttons, refused_layout, route_buttons

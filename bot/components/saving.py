@@ -7,8 +7,9 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
-from bot.components.ids import Act, PickFrom, PracticeKey, read_save_form_id
+from bot.components.ids import PickFrom, PracticeKey, read_save_form_id
 from bot.components.layout import Layout
 from bot.components.practice_buttons import PracticeButton, practice_buttons, show_gone
 from bot.components.route_buttons import refused_layout, route_buttons

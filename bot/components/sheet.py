@@ -7,10 +7,10 @@ from typing import Any
 
 import discord
 
+from bot.components.act import Act
 from bot.components.chat import Chat, place_of
 from bot.components.ids import (
     TAKE_TEMPLATE,
-    Act,
     PracticeKey,
     TakeKey,
     make_practice_id,

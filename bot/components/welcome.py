@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from bot.components.act import Act
 from bot.components.buttons import question_buttons
-from bot.components.ids import Act, PracticeKey
+from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons
 from bot.render.card import Card

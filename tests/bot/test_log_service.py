@@ -10,16 +10,15 @@ from typing import Any
 
 import pytest
 from inline import HERE, ODRUN, Bench, InlineWorker, bench_at
+from logged import LINK, NOW, OTHER, in_log, logged, refused, service_of
 
 from bot.ports import WorkerError
-from bot.results.log import Changed, Logged, LogRefusal, LogRefusalCode, PutBack, Undone
-from bot.results.place import Place
+from bot.results.log import LogRefusalCode
 from bot.results.tally import (
     MOST_TRIES,
     NOTE_CHARACTERS,
     Controller,
     Drops,
-    KeptTally,
     MemberSettings,
     ServerSettings,
     Setup,
@@ -28,17 +27,12 @@ from bot.results.tally import (
 )
 from bot.services import log as log_module
 from bot.services.entries import GAPS_CHARACTERS
-from bot.services.hands import TimingService
 from bot.services.log import PAGE, Entry, LogService
 from bot.services.routes import RouteService
 from bot.storage import tallies
 from core.learning.tally import Context
 from core.learning.wins import WinCode
 from core.timing import Diagnosis, TooFew
-
-NOW = datetime(2026, 3, 2, 20, 15, 30, tzinfo=UTC)
-OTHER = replace(HERE, member_id=HERE.member_id + 1)
-LINK = Entry("5MP, 2MP", "7/10, 2 early")
 
 
 class DeadWorker(InlineWorker):
@@ -55,28 +49,9 @@ async def bench(tmp_path: Path) -> AsyncIterator[Bench]:
         yield bench
 
 
-def service_of(bench: Bench, worker: InlineWorker) -> LogService:
-    timing = TimingService(bench.store, bench.desk, bench.book, bench.clock, worker)
-    return LogService(bench.store, bench.desk, bench.book, bench.clock, timing)
-
-
 @pytest.fixture
 def service(bench: Bench) -> LogService:
     return service_of(bench, InlineWorker())
-
-
-def logged(result: object) -> Logged:
-    assert isinstance(result, Logged), result
-    return result
-
-
-def refused(result: object) -> LogRefusal:
-    assert isinstance(result, LogRefusal), result
-    return result
-
-
-async def in_log(service: LogService, place: Place = HERE) -> tuple[KeptTally, ...]:
-    return (await service.listed(place)).tallies
 
 
 async def test_a_tally_is_kept_as_it_was_typed(service: LogService, bench: Bench) -> None:
@@ -278,112 +253,6 @@ async def test_again_is_one_more_try_at_the_same(service: LogService) -> None:
     )
     landed = logged(await service.again(HERE, first.id, True, 3))
     assert (landed.total_tries, landed.total_landed) == (12, 8)
-
-
-async def test_an_entry_s_own_text_changes_nothing_of_a_tally(service: LogService, bench: Bench) -> None:
-    await bench.book.set_server(1, ServerSettings(zone="Europe/Berlin"))
-    everything = Entry(
-        *("5MP xx 236HP", "10: 5 hit, 1 early, 1 late, 1 too far, 1 mashed, 1 no meter", Context.RANKED, 2),
-        *("29, 30", Side.LEFT, Controller.KEYBOARD, "one-button", "tired", "2 hours ago"),
-    )
-    for place, event, entry in (
-        (HERE, 1, LINK),
-        (HERE, 2, everything),
-        (HERE, 3, Entry("drill: block", "3/3")),
-    ):
-        kept = logged(await service.log(place, entry, event)).kept
-        text = await service.entry_of(place, kept.id)
-        assert isinstance(text, Entry)
-        assert await service.change(place, kept.id, text, event + 100) == Changed(kept)
-
-
-async def test_a_change_gives_new_values_and_keeps_what_is_not_said(service: LogService) -> None:
-    entry = replace(LINK, context=Context.RANKED, presses=2, side=Side.LEFT, note="tired", gaps="29, 30")
-    before = logged(await service.log(HERE, entry, 1)).kept
-    result = await service.change(HERE, before.id, Entry("", "", gaps="29", note="awake"), 2)
-    assert result == Changed(replace(before, tally=replace(before.tally, gap_frames=(29,), note="awake")))
-    result = await service.change(
-        HERE, before.id, Entry("5MP, 2MK", "8/9", Context.TRAINING, 1, when="yesterday 21:00"), 3
-    )
-    assert isinstance(result, Changed)
-    after = result.kept.tally
-    assert (after.subject.what, after.tries, after.landed, after.drops) == ("5MP, 2MK", 9, 8, Drops())
-    assert (after.context, after.presses, after.setup) == (Context.TRAINING, 1, Setup(Side.LEFT))
-    assert after.made_at == datetime(2026, 3, 1, 21, tzinfo=UTC)
-    assert await in_log(service) == (result.kept,)
-
-
-async def test_a_change_that_cannot_be_is_refused_and_changes_nothing(service: LogService) -> None:
-    before = logged(await service.log(HERE, replace(LINK, gaps="29, 30, 28"), 1)).kept
-    refusal = refused(await service.change(HERE, before.id, Entry("", "1/2", gaps="29, 30, 28"), 2))
-    assert refusal.code is LogRefusalCode.MORE_GAPS
-    assert refused(await service.change(HERE, before.id, Entry("5QQ, 5MP", ""), 3)).code is (
-        LogRefusalCode.NO_SUCH_WHAT
-    )
-    assert await in_log(service) == (before,)
-
-
-async def test_a_repeated_change_gives_the_tally_as_it_is_now(service: LogService) -> None:
-    kept = logged(await service.log(HERE, LINK, 1)).kept
-    await service.change(HERE, kept.id, Entry("", "8/10"), 2)
-    last = await service.change(HERE, kept.id, Entry("", "9/10"), 3)
-    assert await service.change(HERE, kept.id, Entry("", "8/10"), 2) == last
-
-
-async def test_the_last_tally_is_undone_and_put_back(service: LogService) -> None:
-    assert refused(await service.undo(HERE, None, 1)).code is LogRefusalCode.NOTHING_LOGGED
-    first = logged(await service.log(HERE, LINK, 2)).kept
-    second = logged(await service.log(HERE, replace(LINK, when="yesterday"), 3)).kept
-    assert await service.undo(HERE, None, 4) == Undone(second)
-    assert await in_log(service) == (first,)
-    assert await service.put_back(HERE, second.id, 5) == PutBack(second)
-    assert await in_log(service) == (second, first)
-
-
-async def test_undoing_and_putting_back_twice_is_the_same_as_once(service: LogService) -> None:
-    first = logged(await service.log(HERE, LINK, 1)).kept
-    kept = logged(await service.log(HERE, LINK, 2)).kept
-    for event in (3, 3, 4):
-        assert await service.undo(HERE, kept.id, event) == Undone(kept)
-    assert await in_log(service) == (first,)
-    for event in (5, 5, 6):
-        assert await service.put_back(HERE, kept.id, event) == PutBack(kept)
-    assert await in_log(service) == (kept, first)
-
-
-async def test_a_repeated_undo_of_the_last_takes_no_other_tally(service: LogService) -> None:
-    first = logged(await service.log(HERE, LINK, 1)).kept
-    await service.log(HERE, LINK, 2)
-    await service.undo(HERE, None, 3)
-    assert refused(await service.undo(HERE, None, 3)).code is LogRefusalCode.NOTHING_LOGGED
-    assert await in_log(service) == (first,)
-
-
-async def test_nobody_touches_another_member_s_tally(service: LogService) -> None:
-    kept = logged(await service.log(HERE, LINK, 1)).kept
-    other_server = replace(HERE, server_id=2)
-    for place in (OTHER, other_server):
-        for result in (
-            await service.again(place, kept.id, True, 2),
-            await service.change(place, kept.id, LINK, 3),
-            await service.undo(place, kept.id, 4),
-            await service.put_back(place, kept.id, 5),
-            await service.one(place, kept.id),
-            await service.entry_of(place, kept.id),
-            await service.typed(place, kept.subject_id),
-        ):
-            assert refused(result).code is LogRefusalCode.NOT_YOURS
-        assert await in_log(service, place) == ()
-    assert await service.one(HERE, kept.id) == kept
-
-
-async def test_an_undone_tally_is_neither_logged_again_nor_changed(service: LogService) -> None:
-    kept = logged(await service.log(HERE, LINK, 1)).kept
-    await service.undo(HERE, kept.id, 2)
-    assert refused(await service.again(HERE, kept.id, True, 3)).code is LogRefusalCode.NOT_YOURS
-    assert refused(await service.change(HERE, kept.id, LINK, 4)).code is LogRefusalCode.NOT_YOURS
-    assert refused(await service.log(HERE, LINK, 1)).code is LogRefusalCode.NOT_YOURS
-    assert await in_log(service) == ()
 
 
 async def test_the_log_is_listed_page_by_page(service: LogService) -> None:

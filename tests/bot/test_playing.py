@@ -2,36 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
 from io import BytesIO
-from pathlib import Path
-from typing import Any
 from wave import open as open_wave
 
 import pytest
 from agreement import in_time
-from demo import demo
-from inline import HERE, MIRREL, ODRUN, Bench, InlineWorker, bench_at, link
+from inline import ODRUN
+from played import ROUTE, opened
 
-from bot.ports import WorkerError
 from bot.results.playing import ClickTrack, InputSheet, NoTrack, RhythmSheet, Unplayable
 from bot.results.route import KnownHands, OpenRoute
-from bot.results.tally import MemberSettings, Setup, Side, Tally
-from bot.services.opening import terminal_route
-from bot.services.playing import (
-    LOOPS,
-    PlayService,
-    clicks_of,
-    directions_of,
-    inputs_of,
-    rhythm_of,
-    timed,
-)
+from bot.services.playing import LOOPS, clicks_of, directions_of, inputs_of, rhythm_of, timed
 from core.inputs import NEUTRAL, Facing, NoPlan, Plan
 from core.model import Means
-from core.notation import book_of
 from core.permission import permission
 from core.rhythm import LONGEST_SECONDS, SAMPLE_RATE, RhythmStep, schedule
 from core.rhythm.track import FASTEST, SLOWEST
@@ -39,18 +24,9 @@ from core.stepper import Permits, Press, run
 from core.timing import TYPICAL, Window
 from core.timing.diagnosis import TYPICAL_SPACING_FRAMES
 
-NOW = datetime(2026, 3, 2, 20, 15, tzinfo=UTC)
-ROUTE = "5MP, 2MP xx 236HP"
 CHAIN = "5L > 5M > 5H xx 236M xx 63214X"
 LEAPING = "2M > 2X, j.M > j.H"
 UPLOAD_BYTES = 10_000_000
-
-
-def opened(text: str, who: str = ODRUN, game: str = "saltglass", scheme: str | None = None) -> OpenRoute:
-    """A route for typical hands."""
-    read = demo(game)
-    character = next(one for one in read.characters if one.name == who)
-    return terminal_route(read, character, book_of(read, character, scheme).route(text))
 
 
 def rhythm(route: OpenRoute, twice: Sequence[int] = ()) -> RhythmSheet:
@@ -356,106 +332,3 @@ def test_a_round_that_is_too_long_makes_no_track() -> None:
 def test_a_speed_or_loops_out_of_bounds_are_an_error(speed: float, loops: int) -> None:
     with pytest.raises(ValueError, match="click track has"):
         clicks_of(inputs_of(rhythm(opened(ROUTE)), Facing.RIGHT, None), speed, loops)
-
-
-# For a member
-
-
-class DeadWorker(InlineWorker):
-    """Does nothing."""
-
-    async def run(self, *_: Any, **__: Any) -> Any:
-        raise WorkerError("It died.")
-
-
-@pytest.fixture
-async def bench(tmp_path: Path) -> AsyncIterator[Bench]:
-    async with bench_at(tmp_path, NOW) as bench:
-        yield bench
-
-
-def service(bench: Bench, worker: InlineWorker | None = None) -> PlayService:
-    return PlayService(bench.store, bench.desk, bench.book, worker or InlineWorker())
-
-
-async def log(bench: Bench, presses: int, tries: int = 20) -> None:
-    tally = Tally(link("5MP, 2MP"), NOW - timedelta(hours=1), tries, tries // 2, presses=presses)
-    await bench.log(tally)
-
-
-async def test_the_member_s_own_tallies_say_whether_a_link_is_pressed_twice(bench: Bench) -> None:
-    await log(bench, 2)
-    sheet = await service(bench).rhythm(HERE, opened(ROUTE))
-    assert isinstance(sheet, RhythmSheet)
-    assert [(one.input, one.own) for one in sheet.twice] == [("2MP", True)]
-    await log(bench, 1, 40)
-    sheet = await service(bench).rhythm(HERE, opened(ROUTE))
-    assert isinstance(sheet, RhythmSheet)
-    assert sheet.twice == ()
-
-
-async def test_the_same_link_of_another_character_says_nothing(bench: Bench) -> None:
-    await bench.log(Tally(link("5MP, 2MP", MIRREL), NOW, 20, 10, presses=2))
-    sheet = await service(bench).rhythm(HERE, opened(ROUTE))
-    assert isinstance(sheet, RhythmSheet)
-    assert sheet.twice == ()
-
-
-async def test_another_member_s_tallies_say_nothing(bench: Bench) -> None:
-    await log(bench, 2)
-    sheet = await service(bench).rhythm(replace(HERE, member_id=101), opened(ROUTE))
-    assert isinstance(sheet, RhythmSheet)
-    assert sheet.twice == ()
-
-
-@pytest.mark.parametrize(
-    ("own", "asked", "faces"),
-    [
-        (None, None, Facing.RIGHT),
-        (Side.LEFT, None, Facing.LEFT),
-        (Side.LEFT, Side.RIGHT, Facing.RIGHT),
-        (None, Side.LEFT, Facing.LEFT),
-    ],
-)
-async def test_the_side_is_the_one_asked_for_else_the_member_s(
-    bench: Bench, own: Side | None, asked: Side | None, faces: Facing
-) -> None:
-    bench.book.hold(HERE.owner, MemberSettings(setup=Setup(side=own)))
-    sheet = await service(bench).inputs(HERE, opened(ROUTE), asked)
-    assert isinstance(sheet, InputSheet)
-    assert sheet.side is faces
-
-
-async def test_the_member_s_own_control_scheme_is_planned_for(bench: Bench) -> None:
-    bench.book.hold(HERE.owner, MemberSettings(ODRUN, setup=Setup(controls="one-button")))
-    sheet = await service(bench).inputs(HERE, opened("5MP, 2MP xx 236MP", scheme="one-button"))
-    assert isinstance(sheet, InputSheet)
-    assert sheet.scheme == "one-button"
-    assert isinstance(sheet.plan, Plan)
-    assert sheet.plan.saved == 0
-
-
-async def test_without_a_worker_there_is_no_plan_and_no_track_but_still_a_rhythm(bench: Bench) -> None:
-    dead, route = service(bench, DeadWorker()), opened(ROUTE)
-    assert isinstance(await dead.rhythm(HERE, route), RhythmSheet)
-    sheet = await dead.inputs(HERE, route)
-    assert isinstance(sheet, InputSheet)
-    assert sheet.plan is None
-    assert await dead.clicks(HERE, route) == NoTrack(route, failed=True)
-
-
-async def test_a_route_that_does_not_work_is_not_played(bench: Bench) -> None:
-    route = opened("5LP, 5MP xx 236HP")
-    play = service(bench)
-    for result in (
-        await play.rhythm(HERE, route),
-        await play.inputs(HERE, route),
-        await play.clicks(HERE, route),
-    ):
-        assert result == Unplayable(route)
-
-
-async def test_a_track_is_four_rounds_where_nobody_asks_for_more(bench: Bench) -> None:
-    made = await service(bench).clicks(HERE, opened(ROUTE))
-    assert isinstance(made, ClickTrack)
-    assert (made.track.loops, made.track.speed) == (LOOPS, 1.0)

@@ -1,4 +1,4 @@
-"""Routes that a member looks for: what is typed, which few are offered, and the next one to learn."""
+"""Routes that a member looks for: what is typed, and the next one to learn."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from demo import demo, owner
+from demo import demo
 from inline import HERE, MIRREL, ODRUN, Bench, InlineWorker, bench_at, link, route
 
 from bot.ports import WorkerError
@@ -18,14 +18,13 @@ from bot.results.finding import Choice, Finding, Lesson, Limit, NextUp, NothingN
 from bot.results.log import LogRefusal, LogRefusalCode
 from bot.results.route import OpenRoute
 from bot.results.tally import Drops, Subject, SubjectKind, Tally
-from bot.services.choices import with_roles
 from bot.services.hands import TimingService
 from bot.services.opening import RouteOpener
 from bot.services.route_finder import RouteFinder
 from bot.services.route_options import read_gauges
 from bot.storage import tallies
 from core.model import Means
-from core.notation import book_of, format_route
+from core.notation import format_route
 from core.routes import Aim
 
 NOW = datetime(2026, 3, 2, 20, 15, tzinfo=UTC)
@@ -330,57 +329,6 @@ async def test_a_lesson_has_routes_to_choose_from_and_the_next_one_up(
     assert isinstance(shown, Lesson)
     assert shown.next is None
     assert shown.finding.hands.tries == 0
-
-
-# Which few are offered
-
-
-def choice(damage: int, chance: float) -> Choice:
-    game = demo("saltglass")
-    written = book_of(game, owner(game, "odrun")).route("5MP, 2MP")
-    return Choice(written, damage, chance, damage * chance, 1.0, (), None)
-
-
-def roles(aim: Aim, *worth: tuple[int, float]) -> list[Role | None]:
-    return [one.role for one in with_roles([choice(*each) for each in worth], aim)]
-
-
-@pytest.mark.parametrize(
-    ("aim", "worth", "expected"),
-    [
-        (Aim.DAMAGE, [], []),
-        (Aim.DAMAGE, [(900, 0.5)], [Role.ONLY]),
-        (Aim.DAMAGE, [(900, 0.5), (600, 0.9)], [Role.MOST, Role.SUREST]),
-        (
-            Aim.DAMAGE,
-            [(900, 0.2), (800, 0.6), (700, 0.5), (600, 0.9)],
-            [Role.MOST, Role.MIDDLE, None, Role.SUREST],
-        ),
-        (
-            Aim.RELIABLE,
-            [(600, 0.9), (900, 0.2), (800, 0.6), (700, 0.5)],
-            [Role.SUREST, Role.MOST, Role.MIDDLE, None],
-        ),
-        (
-            Aim.EXPECTED,
-            [(800, 0.6), (900, 0.2), (700, 0.5), (500, 0.9)],
-            [Role.AVERAGE, Role.MOST, None, Role.SUREST],
-        ),
-        # The best on average is the surest too: one between is offered beside it.
-        (Aim.EXPECTED, [(800, 0.9), (900, 0.5), (850, 0.6)], [Role.AVERAGE, Role.MOST, Role.MIDDLE]),
-        (
-            Aim.SHORTEST,
-            [(300, 0.4), (900, 0.2), (500, 0.9), (700, 0.6)],
-            [Role.SHORTEST, Role.MOST, Role.SUREST, None],
-        ),
-        # As sure but for what nobody would notice: the one with more damage, and no other is between.
-        (Aim.DAMAGE, [(900, 0.2), (800, 0.991), (300, 0.994)], [Role.MOST, Role.SUREST, None]),
-    ],
-)
-def test_the_best_the_surest_and_the_strongest_are_offered(
-    aim: Aim, worth: list[tuple[int, float]], expected: list[Role | None]
-) -> None:
-    assert roles(aim, *worth) == expected
 
 
 # What is typed of gauges

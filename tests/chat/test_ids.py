@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from inline import InlineWorker
 
 from bot.app import build
+from bot.components.act import Act
 from bot.components.ids import (
     OPEN,
     PICK,
-    Act,
     FormKey,
     OpenKey,
     PickFrom,

@@ -9,7 +9,7 @@ import pytest
 from chat.practice import RESULT, everything, forge, id_of, log, picked, tallies_of
 from chat.world import World, labels_of, text_of, walk
 
-from bot.components.ids import Act
+from bot.components.act import Act
 
 NUMBERS = ["1", "-1", "9223372036854775807", "9223372036854775808", ""]
 

@@ -25,7 +25,8 @@ from chat.practice import (
 )
 from chat.world import World, labels_of, text_of
 
-from bot.components.ids import Act, PracticeKey, make_practice_id
+from bot.components.act import Act
+from bot.components.ids import PracticeKey, make_practice_id
 from bot.ports import WorkerError
 from bot.render.limits import ALT_CHARACTERS, CONTENT_CHARACTERS
 from core.rhythm import LONGEST_SECONDS, SAMPLE_RATE
