@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ParamSpec, Protocol, TypeVar
@@ -24,10 +24,18 @@ class Gate(Protocol):
     """Says who may do what."""
 
     def allows(
-        self, action: str, *, server_id: int | None, member_id: int, manages_server: bool, joined: bool
+        self,
+        action: str,
+        *,
+        server_id: int | None,
+        member_id: int,
+        manages_server: bool,
+        joined: bool,
+        roles: Collection[int],
     ) -> bool:
         """Whether this member may do this here. `server_id` is None in a direct message; `manages_server`:
-        the platform lets them manage the server; `joined`: the bot is a member of that server."""
+        the platform lets them manage the server; `joined`: the bot is a member of that server; `roles`: the
+        ids of theirs there."""
         ...
 
 
@@ -62,12 +70,12 @@ class Outgoing:
     mention: int | None = None
 
 
-class NotReachable(Exception):
+class NotReachableError(Exception):
     """Nothing can be posted there, now or later: the channel is gone, or its member takes no direct messages
     from us."""
 
 
-class NotReadable(Exception):
+class NotReadableError(Exception):
     """The channel's history may not be read, so that nobody can tell whether a post stands there."""
 
 
@@ -75,12 +83,28 @@ class Poster(Protocol[Content]):
     """Posts messages, each of which carries a marker in something that its channel's history keeps."""
 
     async def post(self, channel_id: int, marker: str, content: Content) -> int:
-        """Post it, with the marker; the id of the message. Raises NotReachable."""
+        """Post it, with the marker; the id of the message. Raises NotReachableError."""
         ...
 
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
         """The id of our own message with this marker in the channel's history since then; None where there
-        is none, or no such channel any more. Raises NotReadable."""
+        is none, or no such channel any more. Raises NotReadableError."""
+        ...
+
+
+class Names(Protocol):
+    """What the members of a server are called there."""
+
+    async def of(self, server_id: int, member_ids: Collection[int]) -> Mapping[int, str]:
+        """Their names; who left the server is left out."""
+        ...
+
+    async def is_here(self, server_id: int, member_id: int) -> bool:
+        """Whether they are still a member."""
+        ...
+
+    async def with_role(self, server_id: int, member_ids: Collection[int], role_id: int) -> tuple[int, ...]:
+        """Those of them who have a role."""
         ...
 
 

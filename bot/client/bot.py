@@ -23,6 +23,11 @@ discord.VoiceClient.warn_nacl = discord.VoiceClient.warn_dave = False
 """The bot does not speak, so the library need not warn that it could not."""
 
 
+def roles_of(user: discord.User | discord.Member) -> frozenset[int]:
+    """The ids of the roles that the platform says somebody has where they are; none in direct messages."""
+    return frozenset(role.id for role in user.roles) if isinstance(user, discord.Member) else frozenset()
+
+
 class ChatBot(commands.Bot):
     """Runs the cogs and buttons that it is handed. Each cog is made with the bot; `gate` says who may do
     what."""
@@ -92,6 +97,7 @@ class ChatBot(commands.Bot):
                 member_id=author.id,
                 manages_server=isinstance(author, discord.Member) and author.guild_permissions.manage_guild,
                 joined=True,
+                roles=roles_of(author),
             )
             if may:
                 await work()
@@ -142,6 +148,7 @@ class ChatBot(commands.Bot):
             member_id=interaction.user.id,
             manages_server=interaction.permissions.manage_guild,
             joined=interaction.guild_id is None or self.get_guild(interaction.guild_id) is not None,
+            roles=roles_of(interaction.user),
         ):
             refusal = NOT_ALLOWED
         else:

@@ -10,7 +10,7 @@ from typing import Any
 import discord
 
 from bot.client import sending
-from bot.ports import NotReachable, NotReadable, Outgoing
+from bot.ports import NotReachableError, NotReadableError, Outgoing
 
 UNKNOWN_CHANNEL, NO_DIRECT_MESSAGES, NO_SHARED_SERVER, NOT_A_RECIPIENT = 10003, 50007, 50278, 50033
 """The platform's error codes."""
@@ -27,7 +27,7 @@ class ChannelPoster:
         self._bot = bot
 
     async def post(self, channel_id: int, marker: str, content: Outgoing) -> int:
-        """Post it; the id of the message. Raises NotReachable, and ValueError where it has no button."""
+        """Post it; the id of the message. Raises NotReachableError, and ValueError where it has no button."""
         _mark(content.view, marker)
         try:
             return await sending.post(
@@ -39,14 +39,14 @@ class ChannelPoster:
             )
         except discord.HTTPException as error:
             if error.code in CLOSED:
-                raise NotReachable(f"channel {channel_id} takes no posts: {error.text}") from error
+                raise NotReachableError(f"channel {channel_id} takes no posts: {error.text}") from error
             raise
 
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
         """The id of our own message with this marker; None where there is none since then, or no such channel
-        any more. Raises NotReadable."""
+        any more. Raises NotReadableError."""
         if not self._may_read(channel_id):  # the platform would say that there are no messages
-            raise NotReadable(f"channel {channel_id} does not let us read its history")
+            raise NotReadableError(f"channel {channel_id} does not let us read its history")
         assert self._bot.user is not None
         history = self._channel(channel_id).history(after=since, oldest_first=True, limit=MOST_READ)
         try:
@@ -56,7 +56,7 @@ class ChannelPoster:
         except discord.NotFound:
             return None
         except discord.Forbidden as error:
-            raise NotReadable(f"channel {channel_id} is hidden from us: {error.text}") from error
+            raise NotReadableError(f"channel {channel_id} is hidden from us: {error.text}") from error
         return None
 
     async def edit(self, channel_id: int, message_id: int, marker: str, content: Outgoing) -> bool:

@@ -121,7 +121,8 @@ async def post(
     card names them. `nonce`: the platform takes a second post with it, soon after, for the first."""
     users: Sequence[discord.Object] | bool = [discord.Object(mention)] if mention is not None else False
     pings = discord.AllowedMentions(everyone=False, users=users, roles=False, replied_user=False)
-    return (await channel.send(view=view, files=files, nonce=nonce, allowed_mentions=pings)).id
+    drawn: Any = nonce  # where it is None, by the library
+    return (await channel.send(view=view, files=files, nonce=drawn, allowed_mentions=pings)).id
 
 
 async def amend(

@@ -11,6 +11,7 @@ HELP = """\
 go #CHANNEL     show another channel on the page
 go dm MEMBER    show a member's direct messages with the bot
 day, week       let a day or a week go by
+next            let time go by until the next thing happens by itself
 help            this list, with the channels and members there are
 quit            close the room (so does Ctrl-C)"""
 
@@ -37,6 +38,11 @@ class LetPass:
 
 
 @dataclass(frozen=True, slots=True)
+class Next:
+    """Let time go by until the next thing happens."""
+
+
+@dataclass(frozen=True, slots=True)
 class Say:
     """Nothing to do but to print this."""
 
@@ -48,7 +54,7 @@ class Quit:
     """Close the room."""
 
 
-Command = GoChannel | GoMember | LetPass | Say | Quit
+Command = GoChannel | GoMember | LetPass | Next | Say | Quit
 
 
 def understand(line: str, community: Community) -> Command:
@@ -71,6 +77,8 @@ def understand(line: str, community: Community) -> Command:
             return LetPass(1)
         case ["week"]:
             return LetPass(7)
+        case ["next"]:
+            return Next()
         case ["help"]:
             return Say(f"{HELP}\nchannels: {_all(channels)}\nmembers: {', '.join(members)}")
         case ["quit"]:

@@ -14,8 +14,13 @@ import simcord
 from bot.app import build
 from bot.config import Settings
 from bot.room.community import read_community
+from bot.room.passing import Passing
 from bot.room.serve import Room, free_port
 from bot.room.world import RoomClock, found, spell_out_mentions
+from bot.services.jobs import JobService
+
+SETTLE_SECONDS = 60.0
+"""What happens while time goes by may have to be drawn or worked out."""
 
 
 def open_room(settings: Settings, port: int, browser: bool) -> None:
@@ -43,12 +48,13 @@ async def _open(settings: Settings, port: int, browser: bool) -> None:
     clock = RoomClock()
     with TemporaryDirectory(prefix="cornerman-room-", ignore_cleanup_errors=True) as folder:
         bot = build(settings.model_copy(update={"database": Path(folder) / "room.db"}), clock)
-        async with simcord.run(bot, check_errors=False) as env:
+        async with simcord.run(bot, check_errors=False, settle_timeout=SETTLE_SECONDS) as env:
             clock.env = env
             try:
                 community = read_community()
                 world = await found(env, bot, community)
                 spell_out_mentions(env)
-                await Room(env, community, world, port, browser).serve(stop)
+                passing = Passing(env, clock, JobService(bot.store, clock))
+                await Room(env, community, world, passing, port, browser).serve(stop)
             finally:
                 await bot.close()

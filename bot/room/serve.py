@@ -7,22 +7,22 @@ import secrets
 import socket
 import threading
 import webbrowser
-from collections.abc import Awaitable, Callable, Coroutine
+from collections.abc import Coroutine
 from dataclasses import dataclass, field
-from functools import partial
+from datetime import timedelta
 from typing import Any
 
 import simcord
 from simcord.preview import Preview
 
-from bot.room.commands import GoChannel, GoMember, LetPass, Quit, Say, understand
+from bot.room.commands import GoChannel, GoMember, LetPass, Next, Quit, Say, understand
 from bot.room.community import Community
+from bot.room.passing import Passing, in_turn
 from bot.room.terminal import Terminal
 from bot.room.world import View, World
 
 LOOPBACK = "127.0.0.1"
-DAY_SECONDS = 86_400.0
-RETRY_SECONDS = 0.05
+NOTHING_WAITS = "Nothing is about to happen: start a group drill or give homework, and something will be."
 
 
 def free_port(wanted: int) -> int:
@@ -48,6 +48,7 @@ class Room:
     env: simcord.Env
     community: Community
     world: World
+    passing: Passing
     port: int
     browser: bool
     _capability: str = field(default_factory=lambda: secrets.token_urlsafe(32))
@@ -87,15 +88,23 @@ class Room:
                     case GoMember(name):
                         return self.world.messages[name]
                     case LetPass(days):
-                        await _in_turn(partial(self.env.advance_time, days * DAY_SECONDS))
-                        await _in_turn(preview.refresh)
-                        _say(f"It is now {self.env.now():%A, %d %B %Y, %H:%M} UTC.")
+                        await self.passing.by(timedelta(days=days))
+                        await self._show_time(preview)
+                    case Next():
+                        if await self.passing.to_next():
+                            await self._show_time(preview)
+                        else:
+                            _say(NOTHING_WAITS)
                     case Say(text):
                         _say(text)
             return None
         finally:
             for task in ends:
                 task.cancel()
+
+    async def _show_time(self, preview: Preview) -> None:
+        await in_turn(preview.refresh)
+        _say(f"It is now {self.passing.clock.now():%A, %d %B %Y, %H:%M} UTC.")
 
 
 async def _unless(ends: set[asyncio.Task[Any]], line: Coroutine[Any, Any, str]) -> str | None:
@@ -106,17 +115,6 @@ async def _unless(ends: set[asyncio.Task[Any]], line: Coroutine[Any, Any, str]) 
         reading.cancel()
         return None
     return reading.result()
-
-
-async def _in_turn(act: Callable[[], Awaitable[None]]) -> None:
-    """Do it when nothing that was clicked on the page is still being handled."""
-    while True:
-        try:
-            return await act()
-        except simcord.SetupError as error:
-            if "overlaps" not in str(error):
-                raise
-        await asyncio.sleep(RETRY_SECONDS)
 
 
 def _say(text: str) -> None:

@@ -39,6 +39,11 @@ class RoomClock:
             return BEGIN
         return self.env.now() + timedelta(seconds=_real_seconds() - self._began_seconds)
 
+    def hand_over(self) -> None:
+        """Show the simulator's own time again, which is then moved to where this clock was: its timers count
+        only what it goes through itself."""
+        self._began_seconds = _real_seconds()
+
 
 def _real_seconds() -> float:
     """Of a clock that the simulator leaves alone, as it does not `time.monotonic`."""

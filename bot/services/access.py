@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping
 from enum import StrEnum
 from pathlib import Path
 
@@ -14,7 +14,8 @@ class Standing(StrEnum):
     """As what somebody speaks to the bot.
 
     A guest writes to it directly; in a server one is a member unless one is more. OTHER_SERVER: speaks
-    in a server that the bot has not joined. Only the platform makes moderators: they may manage the server.
+    in a server that the bot has not joined. Only the platform makes moderators, who may manage the server,
+    and coaches, who have the role that the moderators named.
     """
 
     GUEST = "guest"
@@ -26,9 +27,15 @@ class Standing(StrEnum):
 
 
 class Access:
-    """Keeps who is a student or a coach where, in memory, and reads the table once."""
+    """Reads the table once. `coach_role`: the role that makes a coach in a server; `is_student`: whether a
+    member of a server has a coach there, by their ids."""
 
-    def __init__(self, table: Path = TABLE) -> None:
+    def __init__(
+        self,
+        coach_role: Callable[[int], int | None] = lambda _: None,
+        is_student: Callable[[int, int], bool] = lambda _, __: False,
+        table: Path = TABLE,
+    ) -> None:
         rows: dict[str, dict[str, object]] = tomllib.loads(table.read_text(encoding="utf-8"))
         groups = rows.pop("who")
         self._may = {
@@ -36,19 +43,22 @@ class Access:
             for section, entries in rows.items()
             for name, who in entries.items()
         }
-        self._given: dict[tuple[int, int], Standing] = {}
+        self._coach_role = coach_role
+        self._is_student = is_student
 
     @property
     def rows(self) -> Mapping[str, frozenset[Standing]]:
         """Who may do each action."""
         return self._may
 
-    def give(self, server_id: int, member_id: int, standing: Standing) -> None:
-        """Make a member of a server a student or a coach there, or a plain member again."""
-        self._given[server_id, member_id] = standing
-
     def standing(
-        self, *, server_id: int | None, member_id: int, manages_server: bool, joined: bool
+        self,
+        *,
+        server_id: int | None,
+        member_id: int,
+        manages_server: bool,
+        joined: bool,
+        roles: Collection[int] = (),
     ) -> Standing:
         """As what this member speaks here."""
         if server_id is None:
@@ -57,14 +67,27 @@ class Access:
             return Standing.OTHER_SERVER
         if manages_server:
             return Standing.MODERATOR
-        return self._given.get((server_id, member_id), Standing.MEMBER)
+        if self._coach_role(server_id) in roles:
+            return Standing.COACH
+        return Standing.STUDENT if self._is_student(server_id, member_id) else Standing.MEMBER
 
     def allows(
-        self, action: str, *, server_id: int | None, member_id: int, manages_server: bool, joined: bool
+        self,
+        action: str,
+        *,
+        server_id: int | None,
+        member_id: int,
+        manages_server: bool,
+        joined: bool,
+        roles: Collection[int] = (),
     ) -> bool:
         """Whether this member may do this here; nobody may do what has no row."""
         standing = self.standing(
-            server_id=server_id, member_id=member_id, manages_server=manages_server, joined=joined
+            server_id=server_id,
+            member_id=member_id,
+            manages_server=manages_server,
+            joined=joined,
+            roles=roles,
         )
         return standing in self._may.get(action, ())
 

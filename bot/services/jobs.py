@@ -56,6 +56,11 @@ class JobService:
         """Forget all jobs whose keys begin so; how many there were."""
         return await stored.cancel_all(writing, prefix)
 
+    async def next_due(self) -> datetime | None:
+        """When the next job is due, or may be tried again; None where none waits."""
+        async with self._store.read() as reading:
+            return await stored.earliest(reading)
+
     async def claim(self) -> tuple[Claim | None, datetime | None]:
         """Take the job that is due first, for LEASE; None where none is, with the moment of the next look."""
         async with self._store.write() as writing:

@@ -245,15 +245,15 @@ async def test_a_moderator_of_one_server_is_a_member_in_another(world: World) ->
         ({"server_id": 1, "manages_server": False, "joined": True}, Standing.MEMBER),
         ({"server_id": 1, "manages_server": True, "joined": True}, Standing.MODERATOR),
         ({"server_id": 1, "manages_server": True, "joined": False}, Standing.OTHER_SERVER),
-        ({"server_id": 2, "manages_server": False, "joined": True}, Standing.COACH),
-        ({"server_id": 2, "manages_server": True, "joined": True}, Standing.MODERATOR),
+        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {7, 8}}, Standing.COACH),
+        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {7}}, Standing.MEMBER),
+        ({"server_id": 3, "manages_server": False, "joined": True, "roles": {8}}, Standing.STUDENT),
+        ({"server_id": 2, "manages_server": True, "joined": True, "roles": {8}}, Standing.MODERATOR),
         ({"server_id": 3, "manages_server": False, "joined": True}, Standing.STUDENT),
     ],
 )
 def test_a_standing_is_of_one_server(who: dict[str, Any], standing: Standing) -> None:
-    access = Access()
-    access.give(2, 9, Standing.COACH)
-    access.give(3, 9, Standing.STUDENT)
+    access = Access({2: 8}.get, lambda server_id, member_id: (server_id, member_id) == (3, 9))
     assert access.standing(member_id=9, **who) is standing
 
 

@@ -15,6 +15,7 @@ from stored import new_database
 
 from bot.app import Cornerman, build
 from bot.config import Settings
+from bot.results.tally import ServerSettings
 from bot.services.access import Standing
 
 BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
@@ -97,16 +98,16 @@ async def build_world(env: simcord.Env, clock: EnvClock, folder: Path) -> World:
     for game, name in GAMES.items():
         guild = env.create_guild(name)
         role = guild.create_role("Host", permissions=discord.Permissions(manage_guild=True))
+        coach = guild.create_role("Corner")
         channel = guild.create_text_channel("frames")
         people = {
             standing: guild.add_member(
                 env.create_user(f"{standing.value}-{name}".lower()),
-                roles=[role] if standing is Standing.MODERATOR else [],
+                roles={Standing.MODERATOR: [role], Standing.COACH: [coach]}.get(standing, []),
             )
             for standing in (Standing.MEMBER, Standing.STUDENT, Standing.COACH, Standing.MODERATOR)
         }
-        for standing in (Standing.STUDENT, Standing.COACH):
-            bot.access.give(guild.id, people[standing].id, standing)
+        await bot.book.set_server(guild.id, ServerSettings(coach_role=coach.id))
         servers[game] = Server(
             game,
             guild,

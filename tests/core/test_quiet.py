@@ -91,6 +91,12 @@ def test_an_end_that_the_clocks_skip_is_an_hour_later_on_them() -> None:
     assert when_allowed(before, BERLIN, Quiet(time(22), time(2, 30))) == berlin(2026, 3, 29, 3, 30)
 
 
+def test_a_skipped_end_that_is_quiet_again_is_no_end() -> None:
+    nearly_always = Quiet(time(3, 15), time(2, 30))
+    before = berlin(2026, 3, 29, 1, 30)
+    assert when_allowed(before, BERLIN, nearly_always) == berlin(2026, 3, 30, 2, 30)
+
+
 def test_a_naive_moment_is_refused() -> None:
     with pytest.raises(ValueError, match="needs a time zone"):
         when_allowed(datetime(2026, 1, 5), BERLIN, USUAL)

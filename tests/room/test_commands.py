@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bot.room.commands import Command, GoChannel, GoMember, LetPass, Quit, Say, understand
+from bot.room.commands import Command, GoChannel, GoMember, LetPass, Next, Quit, Say, understand
 from bot.room.community import read_community
 
 COMMUNITY = read_community()
@@ -21,6 +21,7 @@ COMMUNITY = read_community()
         ("go dm ivo", GoMember("Ivo")),
         ("day", LetPass(1)),
         ("week", LetPass(7)),
+        ("Next", Next()),
         ("quit", Quit()),
     ],
 )
@@ -38,6 +39,7 @@ def test_a_command_is_understood_in_any_case_and_spacing(line: str, command: Com
         ("go dm #drills", "Ivo"),
         ("nap", "help"),
         ("day week", "help"),
+        ("next week", "help"),
         ("go #drills now", "help"),
         ("", "help"),
         ("\x1b[A", "help"),

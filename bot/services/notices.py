@@ -1,0 +1,48 @@
+"""Telling a member something of the bot's own accord: when, and only what they want to be told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from bot.ports import Clock
+from bot.results.job import Job
+from bot.results.notice import NoticeKind
+from bot.results.place import Owner
+from bot.services.jobs import JobService
+from bot.services.settings import SettingsBook
+from bot.storage.store import Writing
+from core.learning.quiet import USUAL, when_allowed
+
+JOB = "notice"
+"""The kind of the jobs that tell."""
+
+
+class NoticeService:
+    """A notice is a job: it waits for the end of the member's quiet hours, and is told once."""
+
+    def __init__(self, jobs: JobService, book: SettingsBook, clock: Clock) -> None:
+        self._jobs = jobs
+        self._book = book
+        self._clock = clock
+
+    async def tell(
+        self, writing: Writing, kind: NoticeKind, number: int, to: Owner, at: datetime | None = None
+    ) -> None:
+        """Tell it at this moment, now where none is given, or when the quiet hours are over. One that was
+        told before is told again at another moment."""
+        quiet = self._book.member(to).quiet or USUAL
+        due_at = when_allowed(at or self._clock.now(), self._book.zone(to), quiet)
+        payload = {"kind": kind.value, "number": number}
+        await self._jobs.add(writing, Job(_key(kind, number), JOB, due_at, payload, to.server_id))
+
+    async def forget(self, writing: Writing, kind: NoticeKind, number: int) -> None:
+        """Do not tell it, where it was not told yet."""
+        await self._jobs.cancel(writing, _key(kind, number))
+
+    def wanted(self, to: Owner) -> bool:
+        """Whether this member may be written to unasked."""
+        return not self._book.member(to).muted
+
+
+def _key(kind: NoticeKind, number: int) -> str:
+    return f"notice:{kind.value}:{number}"
