@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 from typing import ParamSpec
 
 from bot.client.bot import ChatBot
+from bot.client.names import Names
+from bot.client.poster import ChannelPoster
 from bot.cogs.asking import Asking
 from bot.cogs.conversions import Conversions
 from bot.cogs.listening import Listening
@@ -17,8 +19,9 @@ from bot.cogs.own_data import OwnData
 from bot.cogs.practice import Practice
 from bot.cogs.routes import Routes
 from bot.cogs.server import Server
-from bot.components.acts import ACTS
+from bot.components.acts import ACTS, COACH_ACTS
 from bot.components.buttons import QuestionButton
+from bot.components.layout import Layout
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
 from bot.components.route_pick import RoutePick
@@ -26,18 +29,22 @@ from bot.components.routes import OpenPick
 from bot.components.sheet import TakeButton
 from bot.config import Settings
 from bot.gamefiles import game_file, own_games, packaged_games, read_game
-from bot.ports import Clock, Worker, WorkerError
+from bot.ports import Clock, NotReachableError, Outgoing, Worker, WorkerError
 from bot.render.pictures import warm_up
+from bot.scheduler.scheduler import Scheduler
 from bot.services.access import Access
 from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
 from bot.services.drafts import Drafts
 from bot.services.hands import TimingService
+from bot.services.jobs import JobService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
+from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
+from bot.services.posts import PostService, marker_of
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
@@ -68,15 +75,21 @@ class Cornerman(ChatBot):
     """The bot with all that it does. It opens its database when it connects, and closes it when it goes."""
 
     acts = ACTS
+    coach_acts = COACH_ACTS
 
     def __init__(
         self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker
     ) -> None:
-        self.access = Access()
+        self.book = SettingsBook(store, clock)
+        self.access = Access(lambda server_id: self.book.server(server_id).coach_role)
         super().__init__(self.access, COGS, BUTTONS)
         self.store = store
         self._worker = worker
-        self.book = SettingsBook(store, clock)
+        self.names = Names(self)
+        self._poster = ChannelPoster(self)
+        self._posts = PostService(store, clock, self._poster)
+        self.jobs = JobService(store, clock)
+        self.notices = NoticeService(self.jobs, self.book, clock)
         self.desk = AskDesk(games, default_game, clock, self.book)
         self.timing = TimingService(store, self.desk, self.book, clock, worker)
         self.log = LogService(store, self.desk, self.book, clock, self.timing)
@@ -93,6 +106,7 @@ class Cornerman(ChatBot):
         self.quiz = QuizService(store, self.desk, clock)
         self.privacy = PrivacyService(store, self.book)
         self.drafts = Drafts()
+        self.scheduler = Scheduler(self.jobs, clock, {})
 
     async def setup_hook(self) -> None:
         """Open the database, read the settings, then take up commands and buttons. Raises StorageError."""
@@ -100,6 +114,32 @@ class Cornerman(ChatBot):
         await self.book.load()
         self._worker.start()
         await super().setup_hook()
+
+    async def on_ready(self) -> None:
+        """Begin to do what is due, once we can post. Called again after each time that the connection was
+        lost for long."""
+        self.scheduler.start()
+
+    async def post_once(
+        self, key: str, channel_id: int, layout: Layout, mention: int | None = None
+    ) -> int | None:
+        """Post a card under a key, where none stands under it: its message's id; None where nobody can post
+        there."""
+        try:
+            return await self._posts.post_once(key, channel_id, _outgoing(layout, mention))
+        except NotReachableError:
+            return None
+
+    async def edit_post(self, key: str, layout: Layout) -> bool:
+        """Change the card that was posted under a key; False where it is gone, or never was."""
+        post = await self._posts.noted(key)
+        if post is None or post.message_id is None:
+            return False
+        return await self._poster.edit(post.channel_id, post.message_id, marker_of(key), _outgoing(layout))
+
+    async def direct_channel(self, member_id: int) -> int | None:
+        """The channel of our direct messages with somebody; None where there is no such user."""
+        return await self._poster.direct(member_id)
 
     async def draw(self, work: Callable[P, bytes], *args: P.args, **kwargs: P.kwargs) -> bytes | None:
         """A picture, drawn in another process; None where that failed."""
@@ -109,10 +149,16 @@ class Cornerman(ChatBot):
             return None
 
     async def close(self) -> None:
-        """Leave the platform, then close what was opened."""
+        """Finish what is being done, leave the platform, then close what was opened."""
+        await self.scheduler.stop()
         await super().close()
         await self.store.close()
         await self._worker.close()
+
+
+def _outgoing(layout: Layout, mention: int | None = None) -> Outgoing:
+    pictures = tuple((picture.name, picture.png) for picture in layout.pictures)
+    return Outgoing(layout, pictures, mention)
 
 
 def build(settings: Settings, clock: Clock, worker: Worker | None = None) -> Cornerman:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ParamSpec, Protocol, TypeVar
@@ -89,22 +89,6 @@ class Poster(Protocol[Content]):
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
         """The id of our own message with this marker in the channel's history since then; None where there
         is none, or no such channel any more. Raises NotReadableError."""
-        ...
-
-
-class Names(Protocol):
-    """What the members of a server are called there."""
-
-    async def of(self, server_id: int, member_ids: Collection[int]) -> Mapping[int, str]:
-        """Their names; who left the server is left out."""
-        ...
-
-    async def is_here(self, server_id: int, member_id: int) -> bool:
-        """Whether they are still a member."""
-        ...
-
-    async def with_role(self, server_id: int, member_ids: Collection[int], role_id: int) -> tuple[int, ...]:
-        """Those of them who have a role."""
         ...
 
 

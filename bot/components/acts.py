@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bot.components import data, log, playing, quiz, reports, routes, saving, sheet
-from bot.components.act import Act
+from bot.components.act import Act, CoachAct
+from bot.components.coach_buttons import CoachHandler
 from bot.components.practice_buttons import Handler
 
 ACTS: Mapping[Act, Handler] = {
@@ -47,3 +48,5 @@ ACTS: Mapping[Act, Handler] = {
     Act.ERASE: data.ask_to_erase,
     Act.ERASE_NOW: data.erase_now,
 }
+
+COACH_ACTS: Mapping[CoachAct, CoachHandler] = {}

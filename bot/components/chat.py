@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Collection, Mapping, Sequence
 from typing import Any, ParamSpec, Protocol
 
 import discord
 from discord import app_commands
 
-from bot.components.act import Act
+from bot.components.act import Act, CoachAct
+from bot.components.layout import Layout
 from bot.results.place import Place
 from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
@@ -16,6 +17,7 @@ from bot.services.drafts import Drafts
 from bot.services.hands import TimingService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
+from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
@@ -29,6 +31,19 @@ from bot.services.settings import SettingsBook
 from bot.services.sheets import SheetService
 
 P = ParamSpec("P")
+
+
+class Names(Protocol):
+    """What the members of a server are called there."""
+
+    async def of(self, server_id: int, member_ids: Collection[int]) -> Mapping[int, str]:
+        """Their names; who left the server is left out."""
+
+    async def is_here(self, server_id: int, member_id: int) -> bool:
+        """Whether they are a member now."""
+
+    async def with_role(self, server_id: int, member_ids: Collection[int], role_id: int) -> tuple[int, ...]:
+        """Those of them who have this role now."""
 
 
 class Chat(Protocol):
@@ -50,9 +65,13 @@ class Chat(Protocol):
     sheets: SheetService
     quiz: QuizService
     privacy: PrivacyService
+    notices: NoticeService
+    names: Names
     drafts: Drafts
     acts: Mapping[Act, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons of the practice log do."""
+    coach_acts: Mapping[CoachAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
+    """What the buttons for coaches do."""
 
     @property
     def user(self) -> discord.ClientUser | None:
@@ -105,6 +124,18 @@ class Chat(Protocol):
 
     async def hear(self, message: discord.Message, action: str, work: Callable[[], Awaitable[None]]) -> None:
         """Do what a message asks for, if it may; errors are told to its author."""
+
+    async def post_once(
+        self, key: str, channel_id: int, layout: Layout, mention: int | None = None
+    ) -> int | None:
+        """Post a card of our own accord, where none stands under this key: its message's id; None where
+        nobody can post there. It needs one button at least. `mention`: who is called by it, as `Layout`'s."""
+
+    async def edit_post(self, key: str, layout: Layout) -> bool:
+        """Change the card that was posted under a key; False where it is gone, or never was."""
+
+    async def direct_channel(self, member_id: int) -> int | None:
+        """The channel of our direct messages with somebody; None where there is no such user."""
 
     def offer(
         self, interaction: discord.Interaction[Any], find: Callable[[], list[app_commands.Choice[str]]]

@@ -72,6 +72,7 @@ class Layout(Lasting, discord.ui.LayoutView):
     """One answer.
 
     `pictures` and the named `files` must be sent beside it. `pick`: a list to choose from, above the buttons.
+    `calls`: a user who is named above it all, and pinged where the sender lets them be.
     """
 
     def __init__(
@@ -83,10 +84,13 @@ class Layout(Lasting, discord.ui.LayoutView):
         pictures: Sequence[Picture] = (),
         pick: discord.ui.Item[Any] | None = None,
         files: Sequence[str] = (),
+        calls: int | None = None,
     ) -> None:
         super().__init__(timeout=None)
         self.offers = bool(buttons)
         self.pictures = tuple(pictures)
+        if calls is not None:
+            self.add_item(discord.ui.TextDisplay(f"<@{calls}>"))
         box: discord.ui.Container[Layout] = discord.ui.Container(
             accent_colour=COLOURS[answer] if answer else None
         )

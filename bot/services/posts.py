@@ -9,6 +9,7 @@ from typing import Generic, TypeVar
 from weakref import WeakValueDictionary
 
 from bot.ports import Clock, Poster
+from bot.results.job import Post
 from bot.storage import posts as stored
 from bot.storage.store import Store
 
@@ -38,11 +39,10 @@ class PostService(Generic[Content]):
         async with lock:
             return await self._stands(key) or await self._send(key, channel_id, content)
 
-    async def message_of(self, key: str) -> int | None:
-        """The id of the message with this key, as far as it is noted."""
+    async def noted(self, key: str) -> Post | None:
+        """What is noted of the message with this key."""
         async with self._store.read() as reading:
-            post = await stored.find(reading, key)
-        return post.message_id if post is not None else None
+            return await stored.find(reading, key)
 
     async def _stands(self, key: str) -> int | None:
         """The message with this key, looked for in its channel where it may have been sent unnoted."""

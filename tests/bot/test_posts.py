@@ -139,10 +139,11 @@ async def test_a_post_is_sent_once_and_its_message_remembered(tmp_path: Path) ->
     async with opened(tmp_path) as store:
         channels = Channels([(1, "x", "another's")])
         posts = PostService(store, HandTime(), channels)
-        assert await posts.message_of("recap") is None
+        assert await posts.noted("recap") is None
         assert await posts.post_once("recap", CHANNEL, "first") == 2
         assert await posts.post_once("recap", CHANNEL, "first, as it would be now") == 2
-        assert await posts.message_of("recap") == 2
+        noted = await posts.noted("recap")
+        assert noted is not None and noted.message_id == 2
         assert await posts.post_once("recap 2", CHANNEL, "second") == 3
     assert channels.contents == ["another's", "first", "second"]
     assert channels.looked_since == []  # nothing was in doubt

@@ -201,9 +201,7 @@ async def test_a_route_saved_before_there_were_tags_is_kept_and_has_none(tmp_pat
     """Tables of version 0001, as the first release made them, with a member, a route and a tally in them."""
     file = tmp_path / "cornerman.db"
     older = tmp_path / "older"
-    shutil.copytree(
-        MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "000[234]*")
-    )
+    shutil.copytree(MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "000[234]*"))
     await run(file, older)
     with closing(sqlite3.connect(file)) as raw:
         raw.execute("INSERT INTO server (id) VALUES (5)")

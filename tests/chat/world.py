@@ -87,6 +87,7 @@ class World:
     async def restart(self) -> None:
         """Another process takes over: all that was in memory is gone."""
         old = self.bot
+        await old.scheduler.stop(0)
         await self.env.restart_bot(new_bot(self.clock, self.folder))
         await old.store.close()
 
