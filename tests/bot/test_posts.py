@@ -143,7 +143,8 @@ async def test_a_post_is_sent_once_and_its_message_remembered(tmp_path: Path) ->
         assert await posts.post_once("recap", CHANNEL, "first") == 2
         assert await posts.post_once("recap", CHANNEL, "first, as it would be now") == 2
         noted = await posts.noted("recap")
-        assert noted is not None and noted.message_id == 2
+        assert noted is not None
+        assert noted.message_id == 2
         assert await posts.post_once("recap 2", CHANNEL, "second") == 3
     assert channels.contents == ["another's", "first", "second"]
     assert channels.looked_since == []  # nothing was in doubt
