@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from functools import partial
 from typing import ParamSpec
 
 from bot.client.bot import ChatBot
@@ -11,6 +12,7 @@ from bot.client.names import Names
 from bot.client.poster import ChannelPoster
 from bot.cogs.asking import Asking
 from bot.cogs.conversions import Conversions
+from bot.cogs.drills import Drills
 from bot.cogs.listening import Listening
 from bot.cogs.log import Log
 from bot.cogs.members import Members
@@ -21,6 +23,8 @@ from bot.cogs.routes import Routes
 from bot.cogs.server import Server
 from bot.components.acts import ACTS, COACH_ACTS
 from bot.components.buttons import QuestionButton
+from bot.components.coach_buttons import CoachButton
+from bot.components.drill_jobs import drill_jobs, refresh_drill
 from bot.components.layout import Layout
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
@@ -31,12 +35,22 @@ from bot.config import Settings
 from bot.gamefiles import game_file, own_games, packaged_games, read_game
 from bot.ports import Clock, NotReachableError, Outgoing, Worker, WorkerError
 from bot.render.pictures import warm_up
+from bot.scheduler.refresher import Refresher
 from bot.scheduler.scheduler import Scheduler
 from bot.services.access import Access
+from bot.services.coach_board import BoardService
+from bot.services.coaching import CoachingService
 from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
 from bot.services.drafts import Drafts
+from bot.services.drill_boards import DrillBoards
+from bot.services.drill_desk import DrillDesk
+from bot.services.drill_judging import DrillJudging
+from bot.services.drill_part import DrillPartService
+from bot.services.drill_watch import DrillWatch
 from bot.services.hands import TimingService
+from bot.services.homework import HomeworkService
+from bot.services.homework_review import ReviewService
 from bot.services.jobs import JobService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
@@ -48,6 +62,7 @@ from bot.services.posts import PostService, marker_of
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
+from bot.services.reminders import ReminderService
 from bot.services.route_drill import DrillService
 from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
@@ -59,8 +74,17 @@ from core.model import Game
 
 P = ParamSpec("P")
 
-COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, Conversions, OwnData)
-BUTTONS = (QuestionButton, PracticeButton, TallyPick, OpenPick, RoutePick, AnswerButton, TakeButton)
+COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, Conversions, Drills, OwnData)
+BUTTONS = (
+    QuestionButton,
+    PracticeButton,
+    TallyPick,
+    OpenPick,
+    RoutePick,
+    AnswerButton,
+    TakeButton,
+    CoachButton,
+)
 
 
 class SystemClock:
@@ -81,7 +105,10 @@ class Cornerman(ChatBot):
         self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker
     ) -> None:
         self.book = SettingsBook(store, clock)
-        self.access = Access(lambda server_id: self.book.server(server_id).coach_role)
+        self.access = Access(
+            lambda server_id: self.book.server(server_id).coach_role,
+            lambda server_id, member_id: self.coaching.is_student(server_id, member_id),
+        )
         super().__init__(self.access, COGS, BUTTONS)
         self.store = store
         self._worker = worker
@@ -100,18 +127,36 @@ class Cornerman(ChatBot):
         self.finder = RouteFinder(store, self.desk, self.book, clock, self.timing, self.opener, worker)
         self.playing = PlayService(store, self.desk, self.book, worker)
         self.drills = DrillService(store, self.book, clock, worker)
+        self.drill_watch = DrillWatch(store)
+        self.log.listen(self.drill_watch.changed)
+        groups = (store, self.desk, self.book, clock)
+        self.drill_desk = DrillDesk(*groups, self.jobs, self.drill_watch)
+        self.drill_part = DrillPartService(*groups, self.log, self.drill_watch)
+        self.drill_boards = DrillBoards(*groups, self.jobs, self.notices, self.drill_watch)
+        self.drill_judging = DrillJudging(store, self.book, clock, self.notices, self.drill_watch)
+        self.coaching = CoachingService(store, self.book, clock, self.notices)
+        self.homework = HomeworkService(*groups, self.notices, self.log)
+        self.reviews = ReviewService(*groups, self.notices)
+        self.boards = BoardService(*groups)
+        self.reminders = ReminderService(store, self.book, clock, self.notices)
         self.library = LibraryService(store, self.routes, self.desk, self.book, clock)
         self.conversions = ConversionService(store, self.desk, self.routes)
         self.sheets = SheetService(store, self.desk, self.timing, worker)
         self.quiz = QuizService(store, self.desk, clock)
         self.privacy = PrivacyService(store, self.book)
+        self.privacy.listen(self.drill_watch.touch)
+        self.privacy.forget_with(self.coaching.drop)
         self.drafts = Drafts()
-        self.scheduler = Scheduler(self.jobs, clock, {})
+        self.scheduler = Scheduler(self.jobs, clock, drill_jobs(self))
+        self.refresher = Refresher(partial(refresh_drill, self))
+        self.drill_watch.listen(self.refresher.touch)
 
     async def setup_hook(self) -> None:
         """Open the database, read the settings, then take up commands and buttons. Raises StorageError."""
         await self.store.open()
         await self.book.load()
+        await self.coaching.load()
+        await self.drill_watch.load()
         self._worker.start()
         await super().setup_hook()
 
@@ -119,6 +164,8 @@ class Cornerman(ChatBot):
         """Begin to do what is due, once we can post. Called again after each time that the connection was
         lost for long."""
         self.scheduler.start()
+        for drill_id in await self.drill_boards.open_drills():  # what changed while we were away
+            self.refresher.touch(drill_id)
 
     async def post_once(
         self, key: str, channel_id: int, layout: Layout, mention: int | None = None
@@ -151,6 +198,7 @@ class Cornerman(ChatBot):
     async def close(self) -> None:
         """Finish what is being done, leave the platform, then close what was opened."""
         await self.scheduler.stop()
+        await self.refresher.stop()
         await super().close()
         await self.store.close()
         await self._worker.close()

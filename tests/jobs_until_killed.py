@@ -10,8 +10,10 @@ from __future__ import annotations
 import asyncio
 import os
 import sys
+from collections.abc import Callable, Coroutine
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from stored import NOW
 
@@ -83,11 +85,12 @@ async def work_off(database: Path, channel: Path, minutes: int) -> None:
     say("idle")
 
 
-def main() -> None:
+def live_again_and_again(work: Callable[[Path, Path, int], Coroutine[Any, Any, None]]) -> None:
+    """A process for each line that comes in, which does the work."""
     for line in sys.stdin:
         process_id = os.fork()
         if not process_id:
-            asyncio.run(work_off(Path(sys.argv[1]), Path(sys.argv[2]), int(line)))
+            asyncio.run(work(Path(sys.argv[1]), Path(sys.argv[2]), int(line)))
             os._exit(0)
         say(f"started {process_id}")
         os.waitpid(process_id, 0)
@@ -95,4 +98,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    live_again_and_again(work_off)

@@ -163,6 +163,8 @@ class CoachAct(StrEnum):
     """Lists what was logged on a drill; a drill's."""
     OLDER_RESULTS = "older-results"
     """The tallies before a tally; a tally's."""
+    RESULT = "result"
+    """Shows a tally of a drill, to be judged; a tally's."""
     SEE = "see"
     """Marks a tally of a drill as seen; a tally's."""
     STRIKE = "strike"

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from bot.components import data, log, playing, quiz, reports, routes, saving, sheet
+from bot.components import (
+    data,
+    drill_judging,
+    drills,
+    log,
+    playing,
+    quiz,
+    reports,
+    routes,
+    saving,
+    sheet,
+)
 from bot.components.act import Act, CoachAct
 from bot.components.coach_buttons import CoachHandler
 from bot.components.practice_buttons import Handler
@@ -47,6 +58,25 @@ ACTS: Mapping[Act, Handler] = {
     Act.EXPORT: data.send_export,
     Act.ERASE: data.ask_to_erase,
     Act.ERASE_NOW: data.erase_now,
+    Act.JOIN: drills.join,
+    Act.LEAVE: drills.leave,
+    Act.DRILL_LOG: drills.open_log,
+    Act.MY_PART: drills.my_part,
+    Act.LIST_ME: drills.list_me,
+    Act.UNLIST_ME: drills.unlist_me,
+    Act.GROUP_DRILL: drills.show_drill,
+    Act.DRILL_RHYTHM: drills.rhythm,
 }
 
-COACH_ACTS: Mapping[CoachAct, CoachHandler] = {}
+COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
+    CoachAct.RESULTS: drill_judging.show_results,
+    CoachAct.OLDER_RESULTS: drill_judging.show_older,
+    CoachAct.RESULT: drill_judging.show_result,
+    CoachAct.SEE: drill_judging.see,
+    CoachAct.STRIKE: drill_judging.open_strike,
+    CoachAct.UNSTRIKE: drill_judging.unstrike,
+    CoachAct.SUGGEST: drill_judging.suggest,
+    CoachAct.CANCEL_DRILL: drill_judging.ask_to_cancel,
+    CoachAct.CANCEL_DRILL_NOW: drill_judging.cancel,
+    CoachAct.PLANNED: drill_judging.show_planned,
+}

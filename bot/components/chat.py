@@ -11,10 +11,18 @@ from discord import app_commands
 from bot.components.act import Act, CoachAct
 from bot.components.layout import Layout
 from bot.results.place import Place
+from bot.services.coach_board import BoardService
+from bot.services.coaching import CoachingService
 from bot.services.conversions import ConversionService
 from bot.services.desk import AskDesk
 from bot.services.drafts import Drafts
+from bot.services.drill_boards import DrillBoards
+from bot.services.drill_desk import DrillDesk
+from bot.services.drill_judging import DrillJudging
+from bot.services.drill_part import DrillPartService
 from bot.services.hands import TimingService
+from bot.services.homework import HomeworkService
+from bot.services.homework_review import ReviewService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
@@ -24,6 +32,7 @@ from bot.services.playing import PlayService
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
+from bot.services.reminders import ReminderService
 from bot.services.route_drill import DrillService
 from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
@@ -61,17 +70,29 @@ class Chat(Protocol):
     finder: RouteFinder
     playing: PlayService
     drills: DrillService
+    drill_desk: DrillDesk
+    drill_part: DrillPartService
+    drill_boards: DrillBoards
+    drill_judging: DrillJudging
+    coaching: CoachingService
+    homework: HomeworkService
+    reviews: ReviewService
+    boards: BoardService
+    reminders: ReminderService
     conversions: ConversionService
     sheets: SheetService
     quiz: QuizService
     privacy: PrivacyService
     notices: NoticeService
-    names: Names
     drafts: Drafts
     acts: Mapping[Act, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons of the practice log do."""
     coach_acts: Mapping[CoachAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons for coaches do."""
+
+    @property
+    def names(self) -> Names:
+        """What members are called."""
 
     @property
     def user(self) -> discord.ClientUser | None:

@@ -1,8 +1,8 @@
-"""Buttons for coaches and moderators, and lists to pick several things from."""
+"""Buttons for coaches and moderators."""
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 import discord
@@ -13,6 +13,7 @@ from bot.components.ids import COACH_TEMPLATE, make_coach_id, read_coach_id
 from bot.components.practice_buttons import show_gone
 from bot.components.press import Press
 from bot.render.forms import practice_label
+from bot.render.limits import LABEL_CHARACTERS, cut
 
 CoachHandler = Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]
 """What a button does with its number."""
@@ -33,15 +34,16 @@ class CoachButton(Press, template=COACH_TEMPLATE):
             await chat.coach_acts[act](chat, interaction, number)
 
 
-def coach_buttons(*acts: tuple[CoachAct, int]) -> Sequence[CoachButton]:
+def coach_buttons(*acts: tuple[CoachAct, int]) -> list[CoachButton]:
     """Buttons that do these things, each with its number."""
-    return [
-        CoachButton(
-            discord.ui.Button(
-                label=practice_label(act.value),
-                custom_id=make_coach_id(act, number),
-                style=discord.ButtonStyle.secondary,
-            )
+    return [coach_button(act, number, practice_label(act.value)) for act, number in acts]
+
+
+def coach_button(act: CoachAct, number: int, label: str) -> CoachButton:
+    """A button that says something of its own."""
+    style = discord.ButtonStyle.danger if act is CoachAct.CANCEL_DRILL_NOW else discord.ButtonStyle.secondary
+    return CoachButton(
+        discord.ui.Button(
+            label=cut(label, LABEL_CHARACTERS), custom_id=make_coach_id(act, number), style=style
         )
-        for act, number in acts
-    ]
+    )

@@ -9,7 +9,18 @@ from collections.abc import Iterator
 from dataclasses import asdict, fields
 from datetime import UTC, datetime
 
-from bot.results.tally import Drops, Everything, KeptConversion, KeptTally, SavedRoute, Setup, SharedRoute
+from bot.results.coaching import KeptCoachData, KeptHomework
+from bot.results.tally import (
+    Drops,
+    Everything,
+    JoinedDrill,
+    KeptConversion,
+    KeptTally,
+    SavedRoute,
+    Setup,
+    SharedRoute,
+)
+from core.learning.homework import CleanReps, MatchAttempts, RateOver, Target
 
 FORMAT_VERSION = 1
 """Raised whenever a key is renamed, taken away or changes its meaning."""
@@ -32,11 +43,17 @@ def as_json(everything: Everything, now: datetime) -> bytes:
             "character": settings.character,
             "goal": settings.goal,
             "setup": _setup(settings.setup),
+            "zone": settings.zone,
+            "quiet": str(settings.quiet) if settings.quiet else None,
+            "listed": settings.listed,
+            "muted": settings.muted,
         },
         "tallies": [_tally(kept, undone) for kept, undone in _all(everything)],
         "routes": [_route(route) for route in everything.routes],
         "shared_routes": [_shared(route) for route in everything.shared],
         "conversions": [_conversion(kept) for kept in everything.conversions],
+        "drills": [_drill(joined) for joined in everything.drills],
+        **_coaching(everything.coaching or KeptCoachData()),
     }
     return json.dumps(whole, ensure_ascii=False, indent=2).encode()
 
@@ -149,6 +166,89 @@ def _conversion(kept: KeptConversion) -> Json:
         "step": kept.step,
         "due_at": _iso(kept.due_at) if kept.due_at else None,
     }
+
+
+def _drill(joined: JoinedDrill) -> Json:
+    """`tally_id`: of which of the tallies."""
+    return {
+        "id": joined.id,
+        "game": joined.subject.game,
+        "character": joined.subject.character,
+        "kind": joined.subject.kind.value,
+        "what": joined.subject.what,
+        "opens_at": _iso(joined.opens_at),
+        "closes_at": _iso(joined.closes_at),
+        "joined_at": _iso(joined.joined_at),
+        "left": joined.left,
+        "tallies": [asdict(note) for note in joined.notes],
+    }
+
+
+def _coaching(kept: KeptCoachData) -> Json:
+    """What is kept of them as a student and as a coach. Members by their ids; what students wrote when they
+    handed in is theirs, and in their export."""
+    comments: dict[int, list[Json]] = {}
+    for number, said in kept.comments:
+        told: Json = {"at_seconds": said.at_seconds, "text": said.text, "made_at": _iso(said.made_at)}
+        comments.setdefault(number, []).append(told)
+    return {
+        "coachings": [
+            {
+                "id": one.id,
+                "coach": one.coach.member_id,
+                "student": one.student.member_id,
+                "asked_at": _iso(one.asked_at),
+                "accepted_at": _iso(one.accepted_at) if one.accepted_at else None,
+            }
+            for one in kept.coachings
+        ],
+        "homework": [
+            {
+                **_homework(one),
+                "coach": one.coach and one.coach.member_id,
+                "hand_in_note": one.hand_in_note,
+                "clip": one.clip,
+                "easier": one.easier,
+                "comments": comments.get(one.id, []),
+            }
+            for one in kept.homework
+        ],
+        "homework_for_students": [
+            {**_homework(one), "student": one.student.member_id} for one in kept.set_for_others
+        ],
+        "notes_on_students": [
+            {"id": note.id, "student": of.member_id, "text": note.text, "made_at": _iso(note.made_at)}
+            for of, note in kept.notes
+        ],
+    }
+
+
+def _homework(kept: KeptHomework) -> Json:
+    return {
+        "id": kept.id,
+        "game": kept.subject.game,
+        "character": kept.subject.character,
+        "kind": kept.subject.kind.value,
+        "what": kept.subject.what,
+        "target": _target(kept.target),
+        "note": kept.note,
+        "set_at": _iso(kept.set_at),
+        "due_at": _iso(kept.due_at),
+        "stage": kept.stage.value,
+        "handed_in_at": _iso(kept.handed_in_at) if kept.handed_in_at else None,
+        "reviewed_at": _iso(kept.reviewed_at) if kept.reviewed_at else None,
+        "review_note": kept.review_note,
+    }
+
+
+def _target(target: Target) -> Json:
+    match target:
+        case CleanReps(reps):
+            return {"clean_reps": reps}
+        case RateOver(rate, tries):
+            return {"rate": rate, "tries": tries}
+        case MatchAttempts(tries):
+            return {"tries_in_matches": tries}
 
 
 def _flat(row: Json) -> Json:

@@ -19,8 +19,13 @@ def what_is_kept_card(kept: Everything) -> Card:
         routes=len(kept.routes),
     )
     groups = [("chosen", _chosen(kept.settings)), ("who", [_line("who")]), ("do", [_line("do")])]
+    more = [say("privacy-lines", "drills", drills=len(kept.drills))] if kept.drills else []
     if kept.conversions:
-        groups.insert(0, ("more", [say("privacy-lines", "conversions", conversions=len(kept.conversions))]))
+        more.insert(0, say("privacy-lines", "conversions", conversions=len(kept.conversions)))
+    if kept.coaching is not None:
+        more.append(_line("coaching"))
+    if more:
+        groups.insert(0, ("more", more))
     if kept.shared:
         groups.insert(0, ("shared", [say("privacy-lines", "shared", routes=len(kept.shared))]))
     return _card(lead, *groups)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from bot.results.notice import NoticeKind
 from bot.results.place import Owner
 from bot.results.tally import KeptTally, Subject
 from core.learning.homework import Progress, Stage, Status, Target
@@ -61,7 +62,7 @@ class HomeworkAsked:
 @dataclass(frozen=True, slots=True)
 class KeptHomework:
     """One student's homework. `coach`: None once they erased what is kept of them. `easier`: the route that
-    the student asked for in its place."""
+    the student asked for in its place; it stays where the coach took it."""
 
     id: int
     coach: Owner | None
@@ -79,6 +80,16 @@ class KeptHomework:
     review_note: str = ""
     easier: str | None = None
 
+    @property
+    def asks_easier(self) -> bool:
+        """Whether the coach has yet to say what they think of the easier route."""
+        return self.easier is not None and self.easier != self.subject.what
+
+    @property
+    def took_easier(self) -> bool:
+        """Whether the coach put an easier route in its place."""
+        return self.easier == self.subject.what
+
 
 @dataclass(frozen=True, slots=True)
 class ClipComment:
@@ -91,13 +102,15 @@ class ClipComment:
 
 @dataclass(frozen=True, slots=True)
 class HomeworkView:
-    """A homework with how far it is. `subject_id`: in the student's log."""
+    """A homework with how far it is. `subject_id`: in the student's log; 0 where they never practised it.
+    `coached`: whether the coach is still the student's, so that somebody looks at it."""
 
     homework: KeptHomework
     progress: Progress
     status: Status
     subject_id: int
     comments: tuple[ClipComment, ...] = ()
+    coached: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +166,8 @@ class CoachNote:
 
 @dataclass(frozen=True, slots=True)
 class StudentPage:
-    """One student, for their coach. `rates`: what they practised lately, each with tries and landed in
-    training and in matches."""
+    """One student, for their coach: the homework that this coach set, the last set first, what they logged
+    last, and the coach's notes, the newest first; `PAGE` of each at most."""
 
     row: StudentRow
     homework: tuple[HomeworkView, ...]
@@ -163,8 +176,31 @@ class StudentPage:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptCoachData:
+    """What is kept of a member as a coach and as a student. `comments` by the homework's number, on their own
+    homework; `notes` as a coach, by whom they are of. What coaches noted of them is not theirs to read."""
+
+    coachings: tuple[Coaching, ...] = ()
+    homework: tuple[KeptHomework, ...] = ()
+    comments: tuple[tuple[int, ClipComment], ...] = ()
+    set_for_others: tuple[KeptHomework, ...] = ()
+    notes: tuple[tuple[Owner, CoachNote], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CoachNotice:
+    """What is told to somebody unasked. `coaching`: of a coach who asks and of one who was accepted; `view`:
+    of all that is about homework."""
+
+    kind: NoticeKind
+    to: Owner
+    coaching: Coaching | None = None
+    view: HomeworkView | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class StuckLink:
-    """Something that several of a coach's students are stuck on."""
+    """Something that several of a coach's students are stuck on: what they landed of their latest tries."""
 
     subject: Subject
     students: tuple[Owner, ...]
@@ -191,6 +227,10 @@ class CoachRefusalCode(StrEnum):
     """Nobody has accepted this coach yet."""
     TOO_MANY_STUDENTS = "too-many-students"
     """most."""
+    COACH_GONE = "coach-gone"
+    """The coaching of this homework is over: nobody looks at it any more."""
+    HAS_IT = "has-it"
+    """The very same homework is open for this student."""
     NO_SUCH_HOMEWORK = "no-such-homework"
     """It does not exist (any more), or is not between this member and anybody."""
     TOO_MUCH_HOMEWORK = "too-much-homework"
@@ -207,8 +247,14 @@ class CoachRefusalCode(StrEnum):
     """rate, least, most: in percent."""
     TOO_LONG = "coach-too-long"
     """field, most."""
+    TOO_MANY = "coach-too-many"
+    """field (notes or comments), most."""
+    NO_TEXT = "coach-no-text"
+    """A note or comment without a word."""
     BAD_CLIP = "bad-clip"
     """typed: it is no link to a clip."""
+    NO_CLIP = "no-clip"
+    """There is no clip to say anything of."""
     WRONG_STAGE = "wrong-stage"
     """stage: the step cannot be taken there (handing in twice, say)."""
     NO_NOTE = "no-note"
@@ -217,6 +263,8 @@ class CoachRefusalCode(StrEnum):
     """typed: it is no place in a clip."""
     NO_EASIER = "no-easier"
     """No easier route was found, or what is practised is no route."""
+    NOT_ASKED = "not-asked"
+    """Nobody waits for an easier route: that is answered, or the homework was handed in."""
     NO_SUCH_ROLE = "nobody-with-role"
     """None of the coach's students has this role."""
     BAD_QUIET = "bad-quiet"

@@ -7,6 +7,7 @@ from datetime import datetime, time
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
+from bot.results.place import Owner
 from bot.results.tally import KeptTally, Subject
 from core.drills.drill import Scoring
 from core.drills.recap import Recap
@@ -74,7 +75,7 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class KeptDrill:
-    """A drill of a server. `opened_by`: the id of the member who opened it; None for one of the series, and
+    """A drill of a server. `opened_by`: the id of the member who opened it, or who began its series; None
     once they have erased what is kept of them."""
 
     id: int
@@ -90,12 +91,14 @@ class KeptDrill:
 
 @dataclass(frozen=True, slots=True)
 class DrillList:
-    """What a server has: its list in the order in which the series takes it, the series, and open drills."""
+    """What a server has: its list in the order in which the series takes it, the series, open drills, the one
+    opened last first, and those that are yet to be opened."""
 
     exercises: tuple[Exercise, ...]
     series: Series | None
     open: tuple[KeptDrill, ...]
     zone: ZoneInfo
+    planned: tuple[KeptDrill, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +160,15 @@ class DrillResult:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillVerdict:
+    """A tally that a coach has seen or struck, for the member whose it is."""
+
+    member: Owner
+    drill: KeptDrill
+    result: DrillResult
+
+
+@dataclass(frozen=True, slots=True)
 class DrillResults:
     """Tallies of a drill, the newest first; `older`: there are more before them."""
 
@@ -184,7 +196,7 @@ class DrillRefusalCode(StrEnum):
     NO_SERVER = "no-server"
     """A group drill is a server's, and here is none."""
     NOT_OPEN = "not-open"
-    """It is over, cancelled or has not begun; closes."""
+    """It is over, cancelled or has not begun; stage (of `DrillStage`), closes (seconds of Unix time)."""
     NOT_JOINED = "not-joined"
     """Who does not take part has no place."""
     BAD_DAYS = "bad-days"
@@ -215,6 +227,8 @@ class DrillRefusalCode(StrEnum):
     """run, least, most: these counts cannot hold such a run."""
     NO_SUCH_TALLY = "no-such-tally"
     """It is no tally of a drill of this server (any more)."""
+    NO_WEEKDAY = "no-weekday"
+    """weekday: it is none of the seven."""
     NO_REASON = "no-reason"
     """A tally is struck with a reason."""
     NOT_DRILLABLE = "not-drillable"

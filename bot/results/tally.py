@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 from datetime import datetime
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from core.learning.quiet import Quiet
 from core.learning.tally import Context
+
+if TYPE_CHECKING:
+    from bot.results.coaching import KeptCoachData
 
 MOST_TRIES = 1_000
 MOST_GAPS = 200
@@ -240,8 +244,33 @@ class ServerSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillNote:
+    """What a group drill knows of a tally: the most in a row, and what a coach said of it. `reason`: why it
+    was struck, None where it was not."""
+
+    tally_id: int
+    run: int | None
+    seen: bool
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class JoinedDrill:
+    """A group drill that a member took part in; `left`: and does no longer."""
+
+    id: int
+    subject: Subject
+    opens_at: datetime
+    closes_at: datetime
+    joined_at: datetime
+    left: bool
+    notes: tuple[DrillNote, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Everything:
-    """All that is kept of one member in one server. `undone`: tallies that were taken out of the log."""
+    """All that is kept of one member in one server. `undone`: tallies that were taken out of the log.
+    `coaching`: None where they neither coach nor are coached, nor ever had homework."""
 
     tallies: tuple[KeptTally, ...] = ()
     routes: tuple[SavedRoute, ...] = ()
@@ -249,3 +278,5 @@ class Everything:
     undone: tuple[KeptTally, ...] = ()
     shared: tuple[SharedRoute, ...] = ()
     conversions: tuple[KeptConversion, ...] = ()
+    drills: tuple[JoinedDrill, ...] = ()
+    coaching: KeptCoachData | None = None

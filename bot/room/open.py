@@ -17,7 +17,6 @@ from bot.room.community import read_community
 from bot.room.passing import Passing
 from bot.room.serve import Room, free_port
 from bot.room.world import RoomClock, found, spell_out_mentions
-from bot.services.jobs import JobService
 
 SETTLE_SECONDS = 60.0
 """What happens while time goes by may have to be drawn or worked out."""
@@ -54,7 +53,7 @@ async def _open(settings: Settings, port: int, browser: bool) -> None:
                 community = read_community()
                 world = await found(env, bot, community)
                 spell_out_mentions(env)
-                passing = Passing(env, clock, JobService(bot.store, clock))
+                passing = Passing(env, clock, bot.jobs)
                 await Room(env, community, world, passing, port, browser).serve(stop)
             finally:
                 await bot.close()

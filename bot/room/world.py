@@ -18,6 +18,7 @@ from bot.components.welcome import welcome_layout
 from bot.render.welcome import welcome_card
 from bot.results.place import Owner, Place
 from bot.room.community import Community
+from bot.room.groups import write_groups
 from bot.room.history import write_history
 
 BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
@@ -76,6 +77,7 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
     channels: dict[str, View] = {}
     messages: dict[str, View] = {}
     owners: dict[str, Owner] = {}
+    role_ids: dict[str, int] = {}
     for server in community.servers:
         guild = env.create_guild(server.name)
         roles = {
@@ -96,6 +98,7 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
             view = View(f"{name}'s direct messages", member.user.dm_channel, (member.user,))
             messages[name] = view
         owners |= {name: Owner(guild.id, member.user.id) for name, member in members.items()}
+        role_ids |= {f"{server.name}: {name}": role.id for name, role in roles.items()}
         await env.settle()
         if server.game is not None:
             host = members[server.host.name]
@@ -104,6 +107,9 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
         await env.settle()
     await write_history(bot.store, owners, bot.desk.games)
     await bot.book.load()
+    channel_ids = {name: view.channel.id for name, view in channels.items()}
+    await write_groups(bot, owners, channel_ids, role_ids)
+    await env.settle()
     return World(channels, messages, channels[community.servers[0].welcome])
 
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 
 from bot.ports import Clock, WorkerError
 from bot.results.log import Changed, Listed, Logged, LogRefusal, LogRefusalCode, PutBack, Undone
-from bot.results.place import Place
+from bot.results.place import Owner, Place
 from bot.results.practice import LinkTiming
-from bot.results.tally import KeptTally, Mark, SubjectKind, Tally
+from bot.results.tally import KeptTally, Mark, Subject, SubjectKind, Tally
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
 from bot.services.entries import Entry, entry_of, over, read_entry, scheme_named
@@ -21,7 +21,7 @@ from bot.services.settings import SettingsBook
 from bot.services.subjects import Found, found_of, typed_as
 from bot.storage import routes, tallies
 from bot.storage import settings as stored
-from bot.storage.store import Reading, Store
+from bot.storage.store import Reading, Store, Writing
 from core.learning.tally import Context
 from core.learning.wins import Win, WinCode, wins
 
@@ -45,15 +45,29 @@ class LogService:
         self._book = book
         self._clock = clock
         self._timing = timing
+        self._changed: Callable[[Owner, Subject], None] | None = None
 
-    async def log(self, place: Place, entry: Entry, event_id: int) -> Logged | LogRefusal:
+    def listen(self, changed: Callable[[Owner, Subject], None]) -> None:
+        """Have this called after each change of a tally that is stored, with whose it is and what it is or
+        was about."""
+        self._changed = changed
+
+    async def log(
+        self,
+        place: Place,
+        entry: Entry,
+        event_id: int,
+        known: Found | None = None,
+        beside: Callable[[Writing, KeptTally], Awaitable[None]] | None = None,
+    ) -> Logged | LogRefusal:
         """Log a tally. Context and number of presses, where not said, are those of the last tally of the
-        same; side, controller and controls are remembered from any."""
+        same; side, controller and controls are remembered from any. `known`: what it is about, in place of
+        what was typed; `beside`: what else is stored with it, in the same transaction."""
         owner, now = place.owner, self._clock.now()
         async with self._store.read() as reading:
             kept = await tallies.by_event(reading, owner, event_id)
             if kept is None:
-                found = await self._subject(reading, place, entry)
+                found = known or await self._subject(reading, place, entry)
         if kept is not None:
             return await self._told(place, kept, again=True)
         if isinstance(found, LogRefusal):
@@ -85,9 +99,12 @@ class LogService:
                 kept = await tallies.add(writing, owner, tally, event_id, now)
                 if settings != self._book.member(owner):
                     await stored.set_member(writing, owner, settings)
+                if beside is not None:
+                    await beside(writing, kept)
         if kept is None:
             return LogRefusal(LogRefusalCode.NOT_YOURS)
         self._book.hold(owner, settings)
+        self._tell(owner, kept)
         return await self._told(place, kept, again=writing.repeated)
 
     async def again(self, place: Place, tally_id: int, landed: bool, event_id: int) -> Logged | LogRefusal:
@@ -114,6 +131,7 @@ class LogService:
                 kept = await tallies.add(writing, owner, tally, event_id, now)
         if kept is None:
             return LogRefusal(LogRefusalCode.NOT_YOURS)
+        self._tell(owner, kept)
         return await self._told(place, kept, again=writing.repeated)
 
     async def change(self, place: Place, tally_id: int, entry: Entry, event_id: int) -> Changed | LogRefusal:
@@ -157,6 +175,7 @@ class LogService:
                 changed = await tallies.get(writing, owner, tally_id)
             else:
                 changed = await tallies.change(writing, owner, tally_id, tally)
+        self._tell(owner, kept, changed)
         return Changed(changed) if changed else LogRefusal(LogRefusalCode.NOT_YOURS)
 
     async def undo(self, place: Place, tally_id: int | None, event_id: int) -> Undone | LogRefusal:
@@ -170,6 +189,7 @@ class LogService:
                 tally_id = last.id
             gone = None if writing.repeated else await tallies.undo(writing, owner, tally_id)
             gone = gone or await tallies.get(writing, owner, tally_id, undone=True)
+        self._tell(owner, gone)
         return Undone(gone) if gone else LogRefusal(LogRefusalCode.NOT_YOURS)
 
     async def put_back(self, place: Place, tally_id: int, event_id: int) -> PutBack | LogRefusal:
@@ -178,6 +198,7 @@ class LogService:
         async with self._store.write(event_id) as writing:
             kept = None if writing.repeated else await tallies.put_back(writing, owner, tally_id)
             kept = kept or await tallies.get(writing, owner, tally_id)
+        self._tell(owner, kept)
         return PutBack(kept) if kept else LogRefusal(LogRefusalCode.NOT_YOURS)
 
     async def listed(self, place: Place, before_id: int | None = None) -> Listed:
@@ -227,6 +248,12 @@ class LogService:
             names.append(typed_as(subject) if elsewhere else subject.what)
         names += [route.name for route in saved]
         return complete_names([(name, (name,)) for name in dict.fromkeys(names)], typed)
+
+    def _tell(self, owner: Owner, *changed: KeptTally | None) -> None:
+        """Tell who listens what was changed."""
+        if self._changed is not None:
+            for subject in dict.fromkeys(kept.tally.subject for kept in changed if kept is not None):
+                self._changed(owner, subject)
 
     async def _subject(self, reading: Reading, place: Place, entry: Entry) -> Found | LogRefusal:
         """What the entry is about."""

@@ -9,11 +9,13 @@ from bot.ports import Worker, WorkerError
 from bot.results.place import Place
 from bot.results.playing import ClickTrack, InputSheet, NoTrack, RhythmSheet, Twice, Unplayable
 from bot.results.route import KnownHands, OpenRoute
-from bot.results.tally import Side
+from bot.results.tally import Side, Subject
 from bot.services.desk import AskDesk
 from bot.services.entering import planned
 from bot.services.evidence import MOST_LINK_TALLIES, LinkLog, link_logs
+from bot.services.opening import terminal_route
 from bot.services.settings import SettingsBook
+from bot.services.subjects import found_of
 from bot.storage import tallies
 from bot.storage.store import Store
 from core.inputs import NEUTRAL, Facing, Plan
@@ -53,6 +55,14 @@ class PlayService:
         """When to press. One press each; two for a link that the member mostly logs so, or that lands clearly
         more often so, where no rule is against it."""
         return rhythm_of(opened, await self._own_twice(place, opened))
+
+    def typical(self, subject: Subject) -> RhythmSheet | None:
+        """When to press it with typical hands, for everybody to see; None where it has no rhythm."""
+        found = found_of(self._desk, subject)
+        if found is None or found.route is None or found.character is None:
+            return None
+        sheet = rhythm_of(terminal_route(found.game, found.character, found.route))
+        return sheet if isinstance(sheet, RhythmSheet) else None
 
     async def inputs(
         self, place: Place, opened: OpenRoute, side: Side | None = None

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from bot.results.place import Place
+from collections.abc import Callable, Iterable
+
+from bot.results.place import Owner, Place
 from bot.results.tally import Everything
 from bot.services.settings import SettingsBook
-from bot.storage import privacy
+from bot.storage import drills, privacy
 from bot.storage.store import Store
 
 
@@ -15,6 +17,17 @@ class PrivacyService:
     def __init__(self, store: Store, book: SettingsBook) -> None:
         self._store = store
         self._book = book
+        self._erased_from: Callable[[Iterable[int]], None] | None = None
+        self._forget: Callable[[Owner], None] | None = None
+
+    def listen(self, erased_from: Callable[[Iterable[int]], None]) -> None:
+        """Have this called with the numbers of the group drills in which somebody took part who was erased:
+        their posts name them."""
+        self._erased_from = erased_from
+
+    def forget_with(self, forget: Callable[[Owner], None]) -> None:
+        """Have this called with each member who was erased: whoever holds them in memory forgets them."""
+        self._forget = forget
 
     async def export(self, place: Place) -> Everything:
         """Everything that is kept of this member here."""
@@ -27,6 +40,11 @@ class PrivacyService:
         async with self._store.write(event_id) as writing:
             if writing.repeated:
                 return None
+            shown_in = await drills.of_member(writing, place.owner)
             erased = await privacy.erase(writing, place.owner)
         self._book.drop(place.owner)
+        if self._forget is not None:
+            self._forget(place.owner)
+        if self._erased_from is not None:
+            self._erased_from(shown_in)
         return erased

@@ -51,10 +51,12 @@ class SettingsBook:
     def home(self, place: Place) -> Place:
         """Where a member's settings and log are: in direct messages, those of the server in which the member
         first chose or logged something; their own where it was in direct messages that they began."""
-        if place.server_id is not None or Owner(DIRECT_MESSAGES, place.member_id) in self._members:
+        if place.server_id is not None:
             return place
+        if Owner(DIRECT_MESSAGES, place.member_id) in self._members:
+            return replace(place, direct=True)
         server_id = self._first_server.get(place.member_id)
-        return Place(server_id, place.channel_id, place.member_id)
+        return Place(server_id, place.channel_id, place.member_id, direct=True)
 
     def member(self, owner: Owner) -> MemberSettings:
         """What this member chose."""

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from sqlalchemy import delete, select
+from sqlalchemy import ScalarSelect, delete, select, update
 
+from bot.results.coaching import KeptCoachData
 from bot.results.place import Owner
-from bot.results.tally import Everything, KeptConversion, KeptTally, SharedRoute
+from bot.results.tally import (
+    DrillNote,
+    Everything,
+    JoinedDrill,
+    KeptConversion,
+    KeptTally,
+    SharedRoute,
+)
+from bot.storage import coaching, homework
 from bot.storage.rows import (
     CONVERSIONS,
     SHARED,
@@ -16,16 +25,33 @@ from bot.storage.rows import (
     number_of,
     saved_route,
     shared_route,
+    subject_of_row,
 )
-from bot.storage.schema import conversion, library, member, quiz, route, subject, tally, total
+from bot.storage.schema import (
+    conversion,
+    drill,
+    drill_tally,
+    entry,
+    library,
+    member,
+    quiz,
+    route,
+    subject,
+    tally,
+    total,
+)
 from bot.storage.store import Reading, Writing
 
 
 async def erase(writing: Writing, owner: Owner) -> int:
     """Removes all of it: tallies, also those taken out of the log, what they were about, their sums, routes,
-    also those shared with the server, conversions, the quiz and settings. How many tallies there were."""
+    also those shared with the server, conversions, the quiz, homework, coaches and students, and settings.
+    How many tallies there were."""
     number = number_of(owner)
     mine = select(subject.c.id).where(subject.c.owner_id == number)
+    await _leave_drills(writing, number)
+    await coaching.erase(writing, number)
+    await homework.erase(writing, number)
     gone = await writing.connection.execute(delete(tally).where(tally.c.owner_id == number))
     await writing.connection.execute(delete(total).where(total.c.subject_id.in_(mine)))
     await writing.connection.execute(delete(subject).where(subject.c.owner_id == number))
@@ -34,6 +60,16 @@ async def erase(writing: Writing, owner: Owner) -> int:
     await writing.connection.execute(delete(member).where(is_of(owner)))
     writing.erases = True
     return gone.rowcount
+
+
+async def _leave_drills(writing: Writing, number: ScalarSelect[int]) -> None:
+    """Removes a member's part in group drills; what they decided as a coach stays, without their name."""
+    own = select(tally.c.id).where(tally.c.owner_id == number)
+    await writing.connection.execute(delete(drill_tally).where(drill_tally.c.tally_id.in_(own)))
+    await writing.connection.execute(delete(entry).where(entry.c.owner_id == number))
+    for column in (drill_tally.c.seen_by, drill_tally.c.struck_by, drill.c.opened_by):
+        nameless = update(column.table).where(column == number).values({column.name: None})
+        await writing.connection.execute(nameless)
 
 
 async def everything(reading: Reading, owner: Owner) -> Everything:
@@ -52,6 +88,8 @@ async def everything(reading: Reading, owner: Owner) -> Everything:
         await _tallies(reading, row.id, undone=True),
         await _shared(reading, row.id),
         await _conversions(reading, row.id),
+        await _drills(reading, row.id),
+        await _coaching(reading, row.id),
     )
 
 
@@ -74,3 +112,38 @@ async def _shared(reading: Reading, number: int) -> tuple[SharedRoute, ...]:
 async def _conversions(reading: Reading, number: int) -> tuple[KeptConversion, ...]:
     query = CONVERSIONS.where(conversion.c.owner_id == number).order_by(conversion.c.id)
     return tuple(map(kept_conversion, await reading.connection.execute(query)))
+
+
+async def _drills(reading: Reading, number: int) -> tuple[JoinedDrill, ...]:
+    query = select(drill, entry.c.joined_at, entry.c.left_it).join_from(entry, drill)
+    joined = await reading.connection.execute(query.where(entry.c.owner_id == number).order_by(drill.c.id))
+    said = select(drill_tally).join_from(drill_tally, tally).where(tally.c.owner_id == number)
+    notes: dict[int, list[DrillNote]] = {}
+    for row in sorted(await reading.connection.execute(said), key=lambda row: row.tally_id):
+        reason = row.reason if row.struck_at is not None else None
+        note = DrillNote(row.tally_id, row.run, row.seen_at is not None, reason)
+        notes.setdefault(row.drill_id, []).append(note)
+    return tuple(
+        JoinedDrill(
+            row.id,
+            subject_of_row(row),
+            row.opens_at,
+            row.closes_at,
+            row.joined_at,
+            row.left_it,
+            tuple(notes.get(row.id, ())),
+        )
+        for row in joined
+    )
+
+
+async def _coaching(reading: Reading, number: int) -> KeptCoachData | None:
+    own = await homework.of_member(reading, number)
+    found = KeptCoachData(
+        await coaching.of_member(reading, number),
+        own,
+        tuple([(kept.id, said) for kept in own for said in await homework.comments(reading, kept.id)]),
+        await homework.set_by_member(reading, number),
+        await coaching.notes_of(reading, number),
+    )
+    return None if found == KeptCoachData() else found

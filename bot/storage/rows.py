@@ -180,13 +180,12 @@ def member_settings(row: Found) -> MemberSettings:
 
 def member_values(settings: MemberSettings) -> dict[str, Any]:
     """The columns of what a member chose."""
-    quiet = settings.quiet
     return {
         "character": settings.character,
         "goal": settings.goal,
         **setup_values(settings.setup),
         "zone": settings.zone,
-        "quiet": f"{quiet.start:%H:%M}-{quiet.end:%H:%M}" if quiet else None,
+        "quiet": str(settings.quiet) if settings.quiet else None,
         "listed": settings.listed,
         "muted": settings.muted,
     }

@@ -1,9 +1,10 @@
 """Moments and dates as members type them, on the clocks of their zone.
 
 A day is `today`, `yesterday`, `tomorrow`, `Friday`, `last Friday`, `next Friday`, `3 days ago`, `in 2 weeks`,
-`2026-01-03`, `3 Jan`, `Jan 3rd, 2026`; a time of day `21:30`, `9 pm`, `9:30 pm`. Months and days of the week
-have their English names. Not read, since they could mean two things: days in figures other than
-year-month-day (3/1), times without a colon (930), and words such as `last night` or `next month`.
+`2026-01-03`, `3 Jan`, `Jan 3rd, 2026`; a time of day `21:30`, `9 pm`, `9:30 pm`; both by the clock `2 hours
+ago`, `in 20 minutes`. Months and days of the week have their English names. Not read, since they could mean
+two things: days in figures other than year-month-day (3/1), times without a colon (930), and words such as
+`last night` or `next month`.
 """
 
 from __future__ import annotations
@@ -26,13 +27,16 @@ _MONTHS = (
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _NEAR_DAYS = {"yesterday": -1, "today": 0, "tomorrow": 1}
 _UNITS = {"day": DAY, "week": WEEK}
+_LAST_MINUTE = time(23, 59)
 _SHORTEST = 3
 _YEARS_TO_A_LEAP_DAY = 8
 
 _NUMBER = r"(?P<number>[0-9]{1,4}|an?)"
 _DAYS_AGO = re.compile(rf"{_NUMBER} (?P<unit>day|week)s? ago")
 _IN_DAYS = re.compile(rf"in {_NUMBER} (?P<unit>day|week)s?")
-_CLOCK_AGO = re.compile(rf"{_NUMBER} ?(?P<unit>minute|min|m|hour|hr|h)s? ago")
+_CLOCK = rf"{_NUMBER} ?(?P<unit>minute|min|m|hour|hr|h)s?"
+_CLOCK_AGO = re.compile(rf"{_CLOCK} ago")
+_IN_CLOCK = re.compile(rf"in {_CLOCK}")
 _ISO = re.compile(r"(?P<year>[0-9]{4})-(?P<month>[0-9]{2})-(?P<day>[0-9]{2})")
 _WEEKDAY = re.compile(r"(?:(?P<which>last|next|this) )?(?P<name>[a-z]+)")
 _DAY, _MONTH, _YEAR = (
@@ -64,6 +68,29 @@ def read_moment(typed: str, now: datetime, zone: tzinfo) -> datetime | None:
         return None
 
 
+def read_ahead(typed: str, now: datetime, zone: tzinfo) -> datetime | None:
+    """The moment in UTC by which something is to be done, as it was typed; None where it is not understood.
+
+    A day without a year, a day of the week and a time alone mean the next such after `now`; a day without a
+    time is its last minute. What is named with its year, or as `yesterday`, may lie in the past: whoever asks
+    checks that. Times that the clocks show twice or skip are read as in `read_moment`.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> now, zone = datetime(2026, 2, 27, 12, tzinfo=UTC), ZoneInfo("Europe/Berlin")
+    >>> read_ahead("Friday 18:00", now, zone).isoformat()
+    '2026-02-27T17:00:00+00:00'
+    >>> read_ahead("in 3 days", now, zone).isoformat()
+    '2026-03-02T22:59:00+00:00'
+    """
+    text = _words(typed)
+    if text is None:
+        return None
+    try:
+        return _moment_ahead(re.sub(r"^(?:at|by|until) ", "", text), now.astimezone(UTC), zone)
+    except (ValueError, OverflowError):  # no such day or time, or outside of the calendar
+        return None
+
+
 def read_date(typed: str, today: date) -> date | None:
     """The date that the text means; None where it is not understood.
 
@@ -79,6 +106,19 @@ def read_date(typed: str, today: date) -> date | None:
         return None
 
 
+def read_time(typed: str) -> time | None:
+    """The time of day that the text means; None where it is not understood.
+
+    >>> read_time("6 pm"), read_time("18:00"), read_time("1800")
+    (datetime.time(18, 0), datetime.time(18, 0), None)
+    """
+    text = _words(typed)
+    try:
+        return _time(_TIME_ALONE.fullmatch(text)) if text else None
+    except ValueError:  # 25:00
+        return None
+
+
 def _words(typed: str) -> str | None:
     """The text folded, words apart by one blank, commas off; None where there is none or too much."""
     if len(typed) > MOMENT_CHARACTERS:
@@ -91,8 +131,7 @@ def _moment(text: str, now: datetime, zone: tzinfo) -> datetime | None:
     if text in ("now", "just now"):
         return now
     if found := _CLOCK_AGO.fullmatch(text):
-        unit = timedelta(hours=1) if found["unit"].startswith("h") else timedelta(minutes=1)
-        return now - _number(found) * unit
+        return now - _by_the_clock(found)
     today = day_of(now, zone)
     if (at := _time(_TIME_ALONE.fullmatch(text))) is not None:
         moment = moment_of(today, at, zone)
@@ -100,12 +139,44 @@ def _moment(text: str, now: datetime, zone: tzinfo) -> datetime | None:
     day = _day(text, today, ahead=False)
     if day is not None:
         return now if day == today else moment_of(day, time(12), zone)
+    parts = _day_and_time(text, today, ahead=False)
+    return moment_of(*parts, zone) if parts else None
+
+
+def _moment_ahead(text: str, now: datetime, zone: tzinfo) -> datetime | None:
+    if found := _IN_CLOCK.fullmatch(text):
+        return now + _by_the_clock(found)
+    today = day_of(now, zone)
+    if (at := _time(_TIME_ALONE.fullmatch(text))) is not None:
+        moment = moment_of(today, at, zone)
+        return moment if moment > now else moment_of(today + DAY, at, zone)
+    if (day := _day(text, today, ahead=True)) is not None:
+        return moment_of(day, _LAST_MINUTE, zone)
+    parts = _day_and_time(text, today, ahead=True)
+    if parts is None:
+        return None
+    moment = moment_of(*parts, zone)
+    if moment <= now and parts[0] == today:  # "Friday 18:00" on a Friday evening
+        later = _day_and_time(text, today + DAY, ahead=True)
+        if later is not None and "today" not in text.split():
+            return moment_of(*later, zone)
+    return moment
+
+
+def _day_and_time(text: str, today: date, ahead: bool) -> tuple[date, time] | None:
+    """A day and a time of day, in either order; None where it is not both."""
     for split in (_DAY_THEN_TIME, _TIME_THEN_DAY):
         found = split.fullmatch(text)
-        at, day = _time(found), _day(found["on"], today, ahead=False) if found else None
+        at, day = _time(found), _day(found["on"], today, ahead) if found else None
         if at is not None and day is not None:
-            return moment_of(day, at, zone)
+            return day, at
     return None
+
+
+def _by_the_clock(found: re.Match[str]) -> timedelta:
+    """So many minutes or hours."""
+    unit = timedelta(hours=1) if found["unit"].startswith("h") else timedelta(minutes=1)
+    return _number(found) * unit
 
 
 def _time(found: re.Match[str] | None) -> time | None:

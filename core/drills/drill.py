@@ -74,13 +74,21 @@ class Scored:
 
     @property
     def sure_run(self) -> int:
-        """How many in a row the counts alone make certain: d drops split the landed reps into d + 1 runs at
-        most, and the longest of those is no shorter than their average. All of them where none dropped.
-        """
-        runs = self.tally.tries - self.tally.landed + 1
-        return -(-self.tally.landed // runs)
+        """How many in a row the counts alone make certain."""
+        return sure_run(self.tally.landed, self.tally.tries)
 
     @property
     def known_run(self) -> int:
         """The run as the member gave it, else what the counts make certain."""
         return self.sure_run if self.run is None else self.run
+
+
+def sure_run(landed: int, tries: int) -> int:
+    """How many in a row these counts make certain: d drops split the landed reps into d + 1 runs at most, and
+    the longest of those is no shorter than their average. All of them where none dropped.
+
+    >>> sure_run(7, 10), sure_run(10, 10), sure_run(0, 4)
+    (2, 10, 0)
+    """
+    runs = tries - landed + 1
+    return -(-landed // runs)

@@ -26,6 +26,14 @@ class Quiet:
             return self.start <= at < self.end
         return at >= self.start or at < self.end
 
+    def __str__(self) -> str:
+        """As on a clock.
+
+        >>> str(USUAL)
+        '22:00-08:00'
+        """
+        return f"{self.start:%H:%M}-{self.end:%H:%M}"
+
 
 USUAL = Quiet(time(22), time(8))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -11,12 +11,13 @@ from conftest import DATA
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.words.moments import AHEAD, MOMENT_CHARACTERS, read_date, read_moment
+from bot.words.moments import AHEAD, MOMENT_CHARACTERS, read_ahead, read_date, read_moment, read_time
 
 TABLE = tomllib.loads((DATA / "moments.toml").read_text("utf-8"))
 NOW = datetime(2026, 1, 7, 20, 15, tzinfo=UTC)
 MOMENTS = [(text, case["zone"], case.get("is")) for case in TABLE["moment"] for text in case["typed"]]
 DATES = [(text, case.get("is")) for case in TABLE["date"] for text in case["typed"]]
+AHEAD_OF_NOW = [(text, case["zone"], case.get("is")) for case in TABLE["ahead"] for text in case["typed"]]
 PIECES = ("3", "2026", "jan", "feb", "fri", "last", "next", "in", "ago", "days", "weeks", "21:00", "9 pm")
 
 
@@ -30,6 +31,22 @@ def test_a_moment_is_read_on_the_clocks_of_the_zone_or_not_at_all(
 @pytest.mark.parametrize(("typed", "meant"), DATES)
 def test_a_date_is_read_from_today_on_or_not_at_all(typed: str, meant: date | None) -> None:
     assert read_date(typed, NOW.date()) == meant
+
+
+@pytest.mark.parametrize(("typed", "zone", "meant"), AHEAD_OF_NOW)
+def test_by_when_something_is_to_be_done_is_read_from_now_on(
+    typed: str, zone: str, meant: datetime | None
+) -> None:
+    assert read_ahead(typed, NOW, ZoneInfo(zone)) == meant
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("18:00", time(18)), (" 6 pm", time(18)), ("0:05", time(0, 5)), ("12 am", time(0))]
+    + [(typed, None) for typed in ("", "18", "24:00", "13 pm", "Friday 18:00", "18:00" + " " * 60)],
+)
+def test_a_time_of_day_is_read_alone_or_not_at_all(typed: str, meant: time | None) -> None:
+    assert read_time(typed) == meant
 
 
 @pytest.mark.parametrize("hour", [9, 20])

@@ -6,15 +6,17 @@ import csv
 import io
 import json
 from dataclasses import asdict
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, time, timedelta, timezone
 
 import pytest
 
 from bot.render.export import COLUMNS, as_csv, as_json
 from bot.results.tally import (
     Controller,
+    DrillNote,
     Drops,
     Everything,
+    JoinedDrill,
     KeptConversion,
     KeptTally,
     MemberSettings,
@@ -26,6 +28,7 @@ from bot.results.tally import (
     SubjectKind,
     Tally,
 )
+from core.learning.quiet import Quiet
 from core.learning.tally import Context
 
 NOW = datetime(2026, 1, 20, 20, tzinfo=timezone(timedelta(hours=1)))
@@ -49,14 +52,17 @@ ROUTE = SavedRoute(
 )
 SHARED = SharedRoute(9, "Saltglass", "1.1", "Odrun Vale", "bread", "5MP, 2MP xx 236LP", ("corner",), 100, NOW)
 ASKED = KeptConversion(4, "Saltglass", "Odrun Vale", "5MP", "on hit", ROUTE, 2, NOW)
+NOTES = (DrillNote(1, 5, True, "no"),)
+JOINED = JoinedDrill(6, FULL.subject, NOW, NOW + timedelta(days=7), NOW, True, NOTES)
 NEVER_ASKED = KeptConversion(5, "Saltglass", "Odrun Vale", "2MK", "on hit", ROUTE)
 ALL = Everything(
     (KeptTally(1, 7, FULL), KeptTally(2, 8, BARE)),
     (ROUTE,),
-    MemberSettings("Odrun Vale", 0.85, SETUP),
+    MemberSettings("Odrun Vale", 0.85, SETUP, "Europe/Berlin", Quiet(time(21, 30), time(7)), listed=True),
     (KeptTally(5, 7, FULL),),
     (SHARED,),
     (ASKED, NEVER_ASKED),
+    (JOINED,),
 )
 
 
@@ -69,7 +75,8 @@ def test_json_gives_back_every_value() -> None:
     assert read["format_version"] == 1
     assert datetime.fromisoformat(read["exported_at"]) == NOW
     setup = {"side": "right", "controller": "stick", "controls": "full"}
-    assert read["settings"] == {"character": "Odrun Vale", "goal": 0.85, "setup": setup}
+    wishes = {"zone": "Europe/Berlin", "quiet": "21:30-07:00", "listed": True, "muted": False}
+    assert read["settings"] == {"character": "Odrun Vale", "goal": 0.85, "setup": setup, **wishes}
     assert [one["id"] for one in read["tallies"]] == [1, 2, 5]
     assert [one["undone"] for one in read["tallies"]] == [False, False, True]
     for told, kept in zip(read["tallies"], (*ALL.tallies, *ALL.undone), strict=True):
@@ -99,6 +106,11 @@ def test_json_gives_back_every_value() -> None:
         due_at = told.pop("due_at")
         due_at = due_at and datetime.fromisoformat(due_at)
         assert KeptConversion(**told, route=ROUTE, due_at=due_at) == conversion
+    (told,) = read["drills"]
+    assert [DrillNote(**note) for note in told["tallies"]] == list(JOINED.notes)
+    assert (told["id"], told["what"], told["left"]) == (6, FULL.subject.what, True)
+    moments = [datetime.fromisoformat(told[name]) for name in ("opens_at", "closes_at", "joined_at")]
+    assert moments == [JOINED.opens_at, JOINED.closes_at, JOINED.joined_at]
 
 
 def test_moments_are_written_in_utc() -> None:

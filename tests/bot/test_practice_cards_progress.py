@@ -28,6 +28,7 @@ from bot.results.practice import (
 from bot.results.tally import (
     Controller,
     Everything,
+    JoinedDrill,
     KeptConversion,
     KeptTally,
     MemberSettings,
@@ -287,7 +288,11 @@ def test_what_is_kept_names_every_choice_and_who_sees_it() -> None:
 def test_what_others_see_and_what_is_on_the_sheet_is_told_where_there_is_any() -> None:
     shared = SharedRoute(1, "Saltglass", "1.2", WHO, "bread", "5MP, 2MP", (), 100, NOW)
     conversion = KeptConversion(1, "Saltglass", WHO, "5MP", "on hit", BREAD)
-    told = as_text(what_is_kept_card(Everything(shared=(shared,), conversions=(conversion,))))
+    words = Subject("Saltglass", "", SubjectKind.DRILL, "block ten")
+    joined = JoinedDrill(1, words, NOW, NOW, NOW, left=False)
+    kept = Everything(shared=(shared,), conversions=(conversion,), drills=(joined,))
+    told = as_text(what_is_kept_card(kept))
+    assert "Your part in 1 drill." in told
     assert "only you see them, but for what you shared." in told
     assert "1 route that you shared with the server" in told
     assert "1 conversion on your sheet" in told

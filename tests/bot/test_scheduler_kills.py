@@ -11,21 +11,31 @@ import subprocess
 import sys
 import time
 from contextlib import closing, suppress
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
+from inline import HERE, bench_at
 from stored import NOW, new_database, opened
 
+from bot.results.drills import DrillAsked
 from bot.results.job import Job
-from bot.services.jobs import LEASE
+from bot.results.tally import ServerSettings
+from bot.services.drill_desk import DrillDesk
+from bot.services.drill_watch import DrillWatch
+from bot.services.jobs import LEASE, JobService
 from bot.storage import jobs
+from core.drills.drill import Scoring
 
 ROOT = Path(__file__).parents[2]
 JOBS = 60
 MOST_LIVES = 200
 SEED = 20260101
 MINUTES_A_LIFE = LEASE // timedelta(minutes=1) + 1
-SCRIPT = ROOT / "tests" / "jobs_until_killed.py"
+SCRIPT, SERIES_SCRIPT = (ROOT / "tests" / f"{name}_until_killed.py" for name in ("jobs", "series"))
+BERLIN = ZoneInfo("Europe/Berlin")
+WEEKS = 14
+LATEST_MINUTES = 3 * 24 * 60
 
 
 async def add_jobs(folder: Path) -> None:
@@ -33,6 +43,17 @@ async def add_jobs(folder: Path) -> None:
         for number in range(JOBS):
             due_at = NOW - timedelta(days=1) + number * timedelta(seconds=1)
             await jobs.add(writing, Job(f"job {number}", "first", due_at))
+
+
+def started(script: Path, database: Path, channel: Path) -> subprocess.Popen[str]:
+    """The program that lets processes live and tells of them."""
+    return subprocess.Popen(
+        [sys.executable, str(script), str(database), str(channel)],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
 
 
 def live_once(worker: subprocess.Popen[str], minutes: int, chance: random.Random) -> bool:
@@ -62,14 +83,7 @@ def test_jobs_of_a_process_that_is_killed_again_and_again_are_each_done_once_in_
     database, channel = new_database(tmp_path), tmp_path / "channel"
     channel.touch()
     asyncio.run(add_jobs(tmp_path))
-    worker = subprocess.Popen(
-        [sys.executable, str(SCRIPT), str(database), str(channel)],
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    with worker:
+    with started(SCRIPT, database, channel) as worker:
         lives = 1
         while not live_once(worker, lives * MINUTES_A_LIFE, chance):
             lives += 1
@@ -88,3 +102,51 @@ def test_jobs_of_a_process_that_is_killed_again_and_again_are_each_done_once_in_
     assert waiting == (0,)
     assert sent == (2 * JOBS, 2 * JOBS)
     assert lives > 10
+
+
+async def begin_series(folder: Path) -> None:
+    """A list of three drills, and a series that takes one of them each Monday at 18:00 in Berlin."""
+    async with bench_at(folder, NOW) as bench:
+        await bench.book.set_server(HERE.server_id, ServerSettings(zone=BERLIN.key))
+        service, watch = JobService(bench.store, bench.clock), DrillWatch(bench.store)
+        desk = DrillDesk(bench.store, bench.desk, bench.book, bench.clock, service, watch)
+        for number, words in enumerate(("anti-airs", "throw escapes", "blocking low"), 1):
+            await desk.add(HERE, DrillAsked(f"drill: {words}", Scoring.BEST_TALLY), number)
+        assert isinstance(await desk.start_weekly(HERE, 9, 1, "18:00", 4), tuple)
+
+
+def test_a_series_whose_process_is_killed_again_and_again_opens_and_recaps_each_week_once(
+    tmp_path: Path,
+) -> None:
+    chance = random.Random(SEED)
+    channel = tmp_path / "channel"
+    channel.touch()
+    asyncio.run(begin_series(tmp_path))
+    database = tmp_path / "log.sqlite"
+    minutes = lives = killed = 0
+    with started(SERIES_SCRIPT, database, channel) as worker:
+        while minutes < WEEKS * 7 * 24 * 60:
+            lives += 1
+            killed += not live_once(worker, minutes, chance)
+            minutes += chance.choice([MINUTES_A_LIFE, 60, chance.randint(60, LATEST_MINUTES)])
+        while not live_once(worker, minutes, chance):
+            minutes, lives = minutes + MINUTES_A_LIFE, lives + 1
+            assert lives < 10 * MOST_LIVES
+        assert worker.stdin is not None
+        worker.stdin.close()
+    said = [line.split(" ", 2)[1:] for line in channel.read_text().splitlines()]
+    with closing(sqlite3.connect(database)) as raw:
+        drills = raw.execute("SELECT id, stage, closes_at, what FROM drill ORDER BY id").fetchall()
+    closed = [number for number, stage, _, _ in drills if stage == "closed"]
+    assert len(closed) >= WEEKS - 2  # a late start may make two weeks one
+    assert [number for number, stage, _, _ in drills if stage == "open"] == [closed[-1] + 1]
+    # Of each drill the post, then the recap, each once; the last one is open.
+    wanted = [["opens", str(closed[0])]]
+    for number in closed:
+        wanted += [["recap", f"{number} of 0"], ["opens", str(number + 1)]]
+    assert said == wanted
+    ends = [datetime.fromisoformat(row[2]).replace(tzinfo=UTC).astimezone(BERLIN) for row in drills]
+    assert {(end.isoweekday(), end.hour, end.minute) for end in ends} == {(1, 18, 0)}
+    assert len({end.utcoffset() for end in ends}) == 2  # the clocks changed on the way
+    assert [row[3] for row in drills[:4]] == ["anti-airs", "throw escapes", "blocking low", "anti-airs"]
+    assert killed > WEEKS

@@ -88,6 +88,7 @@ class World:
         """Another process takes over: all that was in memory is gone."""
         old = self.bot
         await old.scheduler.stop(0)
+        await old.refresher.stop()
         await self.env.restart_bot(new_bot(self.clock, self.folder))
         await old.store.close()
 

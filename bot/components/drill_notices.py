@@ -1,0 +1,61 @@
+"""What members are told of their own accord about group drills."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Mapping
+
+from bot.components.act import Act
+from bot.components.chat import Chat
+from bot.components.ids import PracticeKey
+from bot.components.layout import Layout
+from bot.components.practice_buttons import practice_buttons
+from bot.render.drill_desk import lost_card, verdict_card
+from bot.results.notice import NoticeKind
+from bot.results.place import Owner, Place
+
+Told = tuple[Owner, Layout]
+Notice = Callable[[Chat, int], Awaitable[Told | None]]
+"""Whom to tell what; None where it is not to be told any more."""
+
+
+async def _verdict(chat: Chat, tally_id: int) -> Told | None:
+    verdict = await chat.drill_judging.verdict(tally_id)
+    if verdict is None:
+        return None
+    buttons = practice_buttons(PracticeKey(Act.MY_PART, verdict.drill.id))
+    game = chat.desk.game_of(_place(verdict.member))
+    return verdict.member, Layout(verdict_card(verdict, game), None, buttons)
+
+
+async def _seen(chat: Chat, tally_id: int) -> Told | None:
+    verdict = await chat.drill_judging.verdict(tally_id)
+    if verdict is None or verdict.result.reason is not None:  # struck since: that is told instead
+        return None
+    return await _verdict(chat, tally_id)
+
+
+async def _struck(chat: Chat, tally_id: int) -> Told | None:
+    verdict = await chat.drill_judging.verdict(tally_id)
+    if verdict is None or verdict.result.reason is None:  # it counts again
+        return None
+    return await _verdict(chat, tally_id)
+
+
+async def _lost(chat: Chat, drill_id: int) -> Told | None:
+    board = await chat.drill_boards.board(drill_id)
+    if board is None or board.drill.opened_by is None:
+        return None
+    to = Owner(board.drill.server_id, board.drill.opened_by)
+    buttons = practice_buttons(PracticeKey(Act.GROUP_DRILL, drill_id))
+    return to, Layout(lost_card(board.drill, chat.desk.game_of(_place(to))), None, buttons)
+
+
+def _place(owner: Owner) -> Place:
+    return Place(owner.server_id, 0, owner.member_id)
+
+
+DRILL_NOTICES: Mapping[NoticeKind, Notice] = {
+    NoticeKind.SEEN: _seen,
+    NoticeKind.STRUCK: _struck,
+    NoticeKind.DRILL_LOST: _lost,
+}

@@ -1,0 +1,146 @@
+"""What the bot may tell a member unasked, and what it tells of coaching and homework."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import time
+
+from bot.ports import Clock
+from bot.results.coaching import (
+    Coaching,
+    CoachNotice,
+    CoachRefusal,
+    CoachRefusalCode,
+    HomeworkView,
+)
+from bot.results.notice import NoticeKind
+from bot.results.place import Owner, Place
+from bot.results.tally import MemberSettings
+from bot.services.homework_views import WITH_STUDENT, remind, view_of
+from bot.services.notices import NoticeService
+from bot.services.settings import SettingsBook, complete_zones, zone_named
+from bot.storage import coaching, homework
+from bot.storage.store import Store
+from bot.words.moments import read_time
+from core.learning.homework import Stage
+from core.learning.quiet import Quiet
+from core.text import clipped
+from core.verdict import Facts
+
+NEAR_ZONES = 3
+NEVER = Quiet(time(0), time(0))
+"""No quiet hours."""
+_NEVER_WORDS = ("off", "none", "never", "no")
+_BETWEEN = re.compile(r"\s*(?:-|–|—|\bto\b|\buntil\b)\s*")
+_HOUR = re.compile(r"[0-9]{1,2}")
+_OF_COACHING = (NoticeKind.COACH_ASKS, NoticeKind.COACH_ACCEPTED)
+_TO_COACH = (NoticeKind.HANDED_IN, NoticeKind.ASKED_EASIER)
+
+
+class ReminderService:
+    """A member's wishes, and the facts of each notice at the moment when it is told."""
+
+    def __init__(self, store: Store, book: SettingsBook, clock: Clock, notices: NoticeService) -> None:
+        self._store = store
+        self._book = book
+        self._clock = clock
+        self._notices = notices
+
+    async def set_reminders(
+        self, place: Place, zone: str | None, quiet: str | None, event_id: int
+    ) -> MemberSettings | CoachRefusal:
+        """Choose the member's own time zone and quiet hours, as typed ("22:00-08:00", "10 pm to 8 am" or
+        "off"); None stays. Reminders that wait are moved. What is not understood changes nothing."""
+        owner = place.owner
+        settings = self._book.member(owner)
+        if zone is not None:
+            name = zone_named(zone)
+            if name is None:
+                near = ", ".join(complete_zones(zone)[:NEAR_ZONES])
+                return CoachRefusal(CoachRefusalCode.BAD_ZONE, Facts(typed=clipped(zone), near=near))
+            settings = replace(settings, zone=name)
+        if quiet is not None:
+            hours = read_quiet(quiet)
+            if hours is None:
+                return CoachRefusal(CoachRefusalCode.BAD_QUIET, Facts(typed=clipped(quiet)))
+            settings = replace(settings, quiet=hours)
+        await self._book.set_member(owner, settings, event_id)
+        await self._move(owner)
+        return self._book.member(owner)
+
+    async def mute(self, place: Place, muted: bool, event_id: int) -> MemberSettings:
+        """Be told nothing unasked, or be told again."""
+        settings = replace(self._book.member(place.owner), muted=muted)
+        await self._book.set_member(place.owner, settings, event_id)
+        return self._book.member(place.owner)
+
+    async def notice(self, kind: NoticeKind, number: int) -> CoachNotice | None:
+        """What there is to tell now, and to whom; None where it is no longer to be told: it is gone, over,
+        done or answered, or they want to be left in peace."""
+        async with self._store.read() as reading:
+            if kind in _OF_COACHING:
+                known = await coaching.get(reading, number)
+                told = _of_coaching(kind, known) if known is not None else None
+            else:
+                row = await homework.get(reading, number)
+                told = None
+                if row is not None and row.coached and row.kept.coach is not None:
+                    view = await view_of(reading, row, self._clock.now())
+                    told = _of_homework(kind, view, row.kept.coach)
+        return told if told is not None and self._notices.wanted(told.to) else None
+
+    async def _move(self, student: Owner) -> None:
+        """Have their reminders come by the quiet hours that they chose."""
+        now = self._clock.now()
+        async with self._store.write() as writing:
+            for row in await homework.open_of_student(writing, student):
+                if row.coached and row.kept.stage in WITH_STUDENT:
+                    await remind(writing, self._notices, row.kept, now)
+
+
+def _of_coaching(kind: NoticeKind, known: Coaching) -> CoachNotice | None:
+    if kind is NoticeKind.COACH_ASKS:
+        return CoachNotice(kind, known.student, known) if known.accepted_at is None else None
+    return CoachNotice(kind, known.coach, known) if known.accepted_at is not None else None
+
+
+def _of_homework(kind: NoticeKind, view: HomeworkView, coach: Owner) -> CoachNotice | None:
+    kept = view.homework
+    match kind:
+        case NoticeKind.HOMEWORK_SET:
+            holds = kept.stage is Stage.SET
+        case NoticeKind.DUE_SOON | NoticeKind.DUE_NOW:
+            holds = kept.stage in WITH_STUDENT and not view.progress.done
+        case NoticeKind.HANDED_IN:
+            holds = kept.stage is Stage.HANDED_IN
+        case NoticeKind.ACCEPTED:
+            holds = kept.stage is Stage.ACCEPTED
+        case NoticeKind.RETURNED:
+            holds = kept.stage is Stage.RETURNED
+        case NoticeKind.ASKED_EASIER:
+            holds = kept.asks_easier
+        case NoticeKind.EASIER_ANSWERED:
+            holds = kept.stage in WITH_STUDENT and not kept.asks_easier
+        case _:  # of drills
+            holds = False
+    to = coach if kind in _TO_COACH else kept.student
+    return CoachNotice(kind, to, view=view) if holds else None
+
+
+def read_quiet(typed: str) -> Quiet | None:
+    """Hours of the day, from one time to another; None where they are none.
+
+    >>> read_quiet("22:00-08:00") == read_quiet("10 pm to 8 am") == read_quiet("22-8")
+    True
+    >>> read_quiet("off") == NEVER, read_quiet("at night")
+    (True, None)
+    """
+    text = typed.strip().casefold()
+    if text in _NEVER_WORDS:
+        return NEVER
+    parts = _BETWEEN.split(text)
+    if len(parts) != 2:
+        return None
+    start, end = (read_time(f"{part}:00" if _HOUR.fullmatch(part) else part) for part in parts)
+    return None if start is None or end is None else Quiet(start, end)
