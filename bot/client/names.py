@@ -35,6 +35,11 @@ class Names:
         names = await asyncio.gather(*(self._name(guild, member_id) for member_id in asked))
         return {member_id: name for member_id, name in zip(asked, names, strict=True) if name is not None}
 
+    def server(self, server_id: int) -> str | None:
+        """What the server is called, as its moderators wrote it; None where we are not in it."""
+        guild = self._bot.get_guild(server_id)
+        return guild.name if guild is not None else None
+
     async def is_here(self, server_id: int, member_id: int) -> bool:
         """Whether this is a member of the server now. Raises what the platform's silence raises: nobody is to
         be taken for gone because of it."""

@@ -25,12 +25,12 @@ from bot.render.drill_desk import (
 from bot.results.drills import (
     REASON_CHARACTERS,
     DrillRefusal,
-    DrillRefusalCode,
     DrillResult,
     DrillResults,
     DrillStage,
 )
 from bot.results.log import LogRefusal
+from bot.services.drill_plans import not_open
 
 REASON = "reason"
 MOST_TO_JUDGE = 4
@@ -110,7 +110,7 @@ async def ask_to_cancel(chat: Chat, interaction: discord.Interaction[Any], drill
     place = place_of(chat, interaction)
     part = await chat.drill_part.mine(place, drill_id)
     if not isinstance(part, DrillRefusal) and part.drill.stage not in (DrillStage.OPEN, DrillStage.PLANNED):
-        part = DrillRefusal(DrillRefusalCode.NOT_OPEN)
+        part = not_open(part.drill)
     if isinstance(part, DrillRefusal):
         await refuse_drill(chat, interaction, part)
         return

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable, Mapping
 
 from bot.components.act import Act
-from bot.components.chat import Chat
+from bot.components.chat import Chat, place_of_owner
 from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.practice_buttons import practice_buttons
 from bot.render.drill_desk import lost_card, verdict_card
 from bot.results.notice import NoticeKind
-from bot.results.place import Owner, Place
+from bot.results.place import Owner
 
 Told = tuple[Owner, Layout]
 Notice = Callable[[Chat, int], Awaitable[Told | None]]
@@ -23,7 +23,7 @@ async def _verdict(chat: Chat, tally_id: int) -> Told | None:
     if verdict is None:
         return None
     buttons = practice_buttons(PracticeKey(Act.MY_PART, verdict.drill.id))
-    game = chat.desk.game_of(_place(verdict.member))
+    game = chat.desk.game_of(place_of_owner(verdict.member))
     return verdict.member, Layout(verdict_card(verdict, game), None, buttons)
 
 
@@ -47,11 +47,7 @@ async def _lost(chat: Chat, drill_id: int) -> Told | None:
         return None
     to = Owner(board.drill.server_id, board.drill.opened_by)
     buttons = practice_buttons(PracticeKey(Act.GROUP_DRILL, drill_id))
-    return to, Layout(lost_card(board.drill, chat.desk.game_of(_place(to))), None, buttons)
-
-
-def _place(owner: Owner) -> Place:
-    return Place(owner.server_id, 0, owner.member_id)
+    return to, Layout(lost_card(board.drill, chat.desk.game_of(place_of_owner(to))), None, buttons)
 
 
 DRILL_NOTICES: Mapping[NoticeKind, Notice] = {

@@ -21,6 +21,7 @@ from bot.results.drills import DrillEntry, DrillPart, DrillRefusal, DrillRefusal
 from bot.results.log import Logged, LogRefusal
 from bot.results.place import Place
 from bot.results.tally import NOTE_CHARACTERS
+from bot.services.drill_plans import not_open
 from core.drills.drill import Scoring
 
 RUN_CHARACTERS = 10
@@ -61,7 +62,7 @@ async def open_log(chat: Chat, interaction: discord.Interaction[Any], drill_id: 
         await _tell(chat, interaction, part)
         return
     if part.drill.stage is not DrillStage.OPEN:
-        await _tell(chat, interaction, DrillRefusal(DrillRefusalCode.NOT_OPEN))
+        await _tell(chat, interaction, not_open(part.drill))
         return
     fields = [Field(RESULT, RESULT_CHARACTERS)]
     if part.drill.plan.scoring is Scoring.LONGEST_RUN:

@@ -26,13 +26,18 @@ from bot.components.layout import Layout
 from bot.components.press import Press
 from bot.render.chat import gone_card
 from bot.render.forms import pick_hint, pick_label, practice_label
+from bot.render.limits import LABEL_CHARACTERS, cut
 from bot.results.tally import KeptTally
 
 Handler = Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]
 """What a button does with its number."""
 
 _QUIET = discord.ButtonStyle.secondary
-_STYLES = {Act.LOG: discord.ButtonStyle.primary, Act.ERASE_NOW: discord.ButtonStyle.danger}
+_STYLES = {
+    Act.LOG: discord.ButtonStyle.primary,
+    Act.ERASE_NOW: discord.ButtonStyle.danger,
+    Act.END_COACHING_NOW: discord.ButtonStyle.danger,
+}
 
 
 class PracticeButton(Press, template=PRACTICE_TEMPLATE):
@@ -51,21 +56,24 @@ class PracticeButton(Press, template=PRACTICE_TEMPLATE):
 
 def practice_buttons(*keys: PracticeKey) -> list[PracticeButton]:
     """Buttons that do these things."""
-    return [
-        PracticeButton(
-            discord.ui.Button(
-                label=practice_label(key.act.value),
-                custom_id=make_practice_id(key),
-                style=_STYLES.get(key.act, _QUIET),
-            )
-        )
-        for key in keys
-    ]
+    return [_button(key, practice_label(key.act.value)) for key in keys]
+
+
+def named_button(key: PracticeKey, name: str, *, alone: bool = False) -> PracticeButton:
+    """A button that says whom it is about, where it does not stand `alone`."""
+    label = practice_label(key.act.value)
+    return _button(key, label if alone else cut(f"{label}: {name}", LABEL_CHARACTERS))
 
 
 def act_buttons(*acts: Act) -> list[PracticeButton]:
     """Buttons that do these things, about nothing in particular."""
     return practice_buttons(*map(PracticeKey, acts))
+
+
+def _button(key: PracticeKey, label: str) -> PracticeButton:
+    return PracticeButton(
+        discord.ui.Button(label=label, custom_id=make_practice_id(key), style=_STYLES.get(key.act, _QUIET))
+    )
 
 
 class Pick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=r"(?!)"):

@@ -13,6 +13,7 @@ from bot.render.wording import Fact, say
 from bot.results.drills import (
     DrillList,
     DrillRefusal,
+    DrillRefusalCode,
     DrillResult,
     DrillResults,
     DrillVerdict,
@@ -169,7 +170,10 @@ def drill_refusal_card(refusal: DrillRefusal | LogRefusal, game: Game) -> Card:
             facts[name] = quoted(str(facts[name]))
     if "field" in facts:
         facts["field"] = say("drill-fields", str(facts["field"]))
-    return Card(say("drill-refusals", refusal.code.value, 60, **facts), (), (), source_of(game))
+    key = refusal.code.value
+    if refusal.code is DrillRefusalCode.NOT_OPEN:
+        key += f"-{facts['stage']}"
+    return Card(say("drill-refusals", key, 60, **facts), (), (), source_of(game))
 
 
 def verdict_card(verdict: DrillVerdict, game: Game) -> Card:

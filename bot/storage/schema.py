@@ -233,7 +233,7 @@ drill = Table(
     Index(None, "stage"),
     sqlite_autoincrement=True,
 )
-"""Drills of a group, from the moment they are decided on. `opened_by` is null for those of a series."""
+"""Drills of a group, from the moment they are decided on. `opened_by`: who opened it, or began its series."""
 
 entry = Table(
     "entry",

@@ -5,11 +5,13 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
+import discord
 import pytest
 from chat.practice import alts_of, everything, forge, pings_nobody, rows, tallies_of
 from chat.world import Server, World, answers_in, labels_of, text_of
 
 from bot.client.policy import NOT_ALLOWED
+from bot.results.tally import ServerSettings
 from bot.services.access import Standing
 
 LINK = "Odrun: 5MP, 2MP"
@@ -161,6 +163,21 @@ async def test_a_member_cannot_press_what_is_for_coaches(world: World, act: str)
     assert everything(world) == before
 
 
+async def test_a_coach_who_lost_the_role_can_change_nothing_and_the_drill_goes_on(world: World) -> None:
+    salt = world.salt
+    post = await opened(world)
+    await log(salt.ann, post, "10/10")
+    found = await coach(salt).slash(salt.channel, "drill results")
+    await world.bot.book.set_server(salt.guild.id, ServerSettings(coach_role=1))
+    for refused in (
+        await coach(salt).click(found.response, label=f"{salt.ann.name}: 10/10"),
+        await coach(salt).slash(salt.channel, "drill cancel"),
+    ):
+        assert refused.ephemeral
+        assert text_of(refused).strip() == NOT_ALLOWED
+    assert "Place 1" in text_of(await salt.ann.click(post_of(world), label="How do I stand?"))
+
+
 async def test_a_drill_is_called_off_after_a_question_and_leaves_no_recap(world: World) -> None:
     post = await opened(world)
     await log(world.salt.ann, post, "7/10")
@@ -221,3 +238,32 @@ async def test_a_list_shows_what_comes_each_week_and_what_is_open(world: World) 
     assert "No weekly series" in text_of(listed)
     gone = await coach(salt).slash(salt.channel, "drill unplan", name=LINK)
     assert "no longer in the list" in text_of(gone)
+
+
+async def test_a_post_that_was_deleted_stays_away_and_the_drill_goes_on(world: World) -> None:
+    salt = world.salt
+    post = await opened(world)
+    joined = await salt.ann.click(post, label="Join")
+    await salt.ann.click(joined.response, label="Show my name")
+    await post.delete()
+    await world.env.settle()
+    shown = await salt.ann.slash(salt.channel, "drill show")
+    await log(salt.ann, shown.response, "8/10")
+    await world.restart()
+    await world.env.advance_time(REFRESHED_SECONDS)
+    assert answers_in(salt.other_channel, world.bot) == []
+    assert "8 of 10" in text_of(await salt.ann.slash(salt.channel, "drill show"))
+    await world.env.advance_time(WEEK_SECONDS + 60)
+    (recap,) = answers_in(salt.other_channel, world.bot)
+    assert "is over" in text_of(recap)
+    assert len(tallies_of(world, salt.ann)) == 1
+
+
+async def test_the_bot_opens_nothing_where_it_may_not_write(world: World) -> None:
+    salt = world.salt
+    silent = discord.PermissionOverwrite(send_messages=False)
+    closed = salt.guild.create_text_channel("closed", overwrites={salt.guild.default_role: silent})
+    given = {"what": LINK, "scoring": "best-tally", "channel": closed}
+    refused = await coach(salt).slash(salt.channel, "drill open", **given)
+    assert "I may not write in" in text_of(refused)
+    assert rows(world, "drill") == []
