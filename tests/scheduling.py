@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from contextvars import Context, copy_context
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -12,11 +13,13 @@ from stored import NOW
 
 @dataclass(eq=False, slots=True)
 class HandTimer:
-    """A callback at a moment of `HandTime`, in seconds since it began."""
+    """A callback at a moment of `HandTime`, in seconds since it began, in the context in which it was set, as
+    an event loop has it."""
 
     at: float
     callback: Callable[[], object]
     waiting: bool = True
+    context: Context = field(default_factory=copy_context)
 
     def cancel(self) -> None:
         self.waiting = False
@@ -58,7 +61,7 @@ class HandTime:
 
     async def _ring(self, timer: HandTimer) -> None:
         timer.cancel()
-        timer.callback()
+        timer.context.run(timer.callback)
         await settled()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Awaitable, Callable, Mapping
+from contextvars import copy_context
 from datetime import datetime, timedelta
 
 from bot.ports import Clock, Timer, Timers
@@ -45,11 +46,13 @@ class Scheduler:
         self._pass: asyncio.Task[None] | None = None
         self._asked: datetime | None = None
         self._running = False
+        self._context = copy_context()
 
     def start(self) -> None:
         """Do what is due, what became due while nobody was there first; then whatever becomes due. Called in
         the event loop, which does the waiting unless other timers were given."""
         self._timers = self._timers or asyncio.get_running_loop()
+        self._context = copy_context()
         self._running = True
         self._jobs.ring(self.arm)
         self.arm(self._clock.now())
@@ -59,7 +62,9 @@ class Scheduler:
         if self._pass is not None:
             self._asked = min(self._asked or at, at)  # it may have looked already: see to it when it is over
         elif self._running:
-            self._ring_at(min(at, self._rings_at or at))  # anew in any case: the clock may have been set
+            # Anew in any case: the clock may have been set. In our own context: a job is not done in that of
+            # whoever added it.
+            self._context.run(self._ring_at, min(at, self._rings_at or at))
 
     async def stop(self, seconds: float = FINISH_SECONDS) -> None:
         """Begin no other job, and let the one that is being done finish; after so many seconds it is given

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from contextvars import ContextVar
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -45,6 +46,27 @@ async def test_a_job_that_is_added_is_done_in_time_whatever_the_timer_was_set_to
         assert bench.keys == ["at once", "soon"]
         await bench.time.pass_by(minutes=20)
         assert bench.did == [("at once", timedelta()), ("soon", timedelta()), ("late", timedelta())]
+
+
+async def test_a_job_is_not_done_in_the_context_of_whoever_added_it(tmp_path: Path) -> None:
+    asking: ContextVar[str] = ContextVar("asking", default="nobody")
+    seen: list[str] = []
+
+    async def see(_job: Job, _late_by: timedelta) -> None:
+        seen.append(asking.get())
+
+    async with opened(tmp_path) as store:
+        time = HandTime()
+        jobs = JobService(store, time)
+        scheduler = module.Scheduler(jobs, time, {"x": see}, time)
+        scheduler.start()
+        await time.pass_by()
+        asking.set("somebody")
+        async with store.write() as writing:
+            await jobs.add(writing, Job("a", "x", time.now() + MINUTE))
+        await time.pass_by(minutes=1)
+        await scheduler.stop()
+    assert seen == ["nobody"]
 
 
 async def test_there_is_one_timer_and_no_task_while_nothing_is_due(tmp_path: Path) -> None:
