@@ -14,6 +14,7 @@ import simcord
 
 from bot.app import Cornerman
 from bot.client import sending
+from bot.components.drill_jobs import refresh_drill
 from bot.components.welcome import welcome_layout
 from bot.render.welcome import welcome_card
 from bot.results.place import Owner, Place
@@ -110,6 +111,8 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
     channel_ids = {name: view.channel.id for name, view in channels.items()}
     await write_groups(bot, owners, channel_ids, role_ids)
     await env.settle()
+    for drill_id in await bot.drill_boards.open_drills():
+        await refresh_drill(bot, drill_id)
     return World(channels, messages, channels[community.servers[0].welcome])
 
 
