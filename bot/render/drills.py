@@ -80,13 +80,14 @@ def post_card(board: DrillBoard, names: Names) -> Card:
     )
     if drill.stage is DrillStage.CANCELLED:
         return Card(lead, (), (), drill_source(drill, board.game_version))
-    groups = [
-        Group(say("group-drill-questions", "what"), tuple(_what(drill.plan))),
-        Group(say("group-drill-questions", "scored"), tuple(_scored(drill.plan))),
-        Group(say("group-drill-questions", "standings"), tuple(standing_lines(board, names))),
-    ]
-    if drill.stage is DrillStage.OPEN:
-        groups.append(Group(say("group-drill-questions", "hands"), (say("group-drill", "hands"),)))
+    groups = [Group(say("group-drill-questions", "standings"), tuple(standing_lines(board, names)))]
+    if drill.stage is not DrillStage.CLOSED:
+        groups = [
+            Group(say("group-drill-questions", "what"), tuple(_what(drill.plan))),
+            Group(say("group-drill-questions", "scored"), tuple(_scored(drill.plan))),
+            *groups,
+            Group(say("group-drill-questions", "hands"), (say("group-drill", "hands"),)),
+        ]
     return Card(lead, tuple(groups), (), drill_source(drill, board.game_version))
 
 
