@@ -11,8 +11,10 @@ from bot.client.bot import ChatBot
 from bot.client.names import Names
 from bot.client.poster import ChannelPoster
 from bot.cogs.asking import Asking
+from bot.cogs.coaching import Coaching, Students
 from bot.cogs.conversions import Conversions
 from bot.cogs.drills import Drills
+from bot.cogs.homework import Homework
 from bot.cogs.listening import Listening
 from bot.cogs.log import Log
 from bot.cogs.members import Members
@@ -21,11 +23,14 @@ from bot.cogs.own_data import OwnData
 from bot.cogs.practice import Practice
 from bot.cogs.routes import Routes
 from bot.cogs.server import Server
-from bot.components.acts import ACTS, COACH_ACTS
+from bot.components.acts import ACTS, COACH_ACTS, LIST_ACTS
 from bot.components.buttons import QuestionButton
 from bot.components.coach_buttons import CoachButton
+from bot.components.drawn import Drawn
 from bot.components.drill_jobs import drill_jobs, refresh_drill
 from bot.components.layout import Layout
+from bot.components.list_pick import ListPick
+from bot.components.notice_jobs import notice_jobs
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
 from bot.components.route_pick import RoutePick
@@ -48,6 +53,7 @@ from bot.services.drill_desk import DrillDesk
 from bot.services.drill_judging import DrillJudging
 from bot.services.drill_part import DrillPartService
 from bot.services.drill_watch import DrillWatch
+from bot.services.easier import EasierService
 from bot.services.hands import TimingService
 from bot.services.homework import HomeworkService
 from bot.services.homework_review import ReviewService
@@ -74,7 +80,22 @@ from core.model import Game
 
 P = ParamSpec("P")
 
-COGS = (Asking, Moves, Members, Server, Listening, Log, Practice, Routes, Conversions, Drills, OwnData)
+COGS = (
+    Asking,
+    Moves,
+    Members,
+    Server,
+    Listening,
+    Log,
+    Practice,
+    Routes,
+    Conversions,
+    Drills,
+    Coaching,
+    Students,
+    Homework,
+    OwnData,
+)
 BUTTONS = (
     QuestionButton,
     PracticeButton,
@@ -84,6 +105,7 @@ BUTTONS = (
     AnswerButton,
     TakeButton,
     CoachButton,
+    ListPick,
 )
 
 
@@ -100,6 +122,7 @@ class Cornerman(ChatBot):
 
     acts = ACTS
     coach_acts = COACH_ACTS
+    list_acts = LIST_ACTS
 
     def __init__(
         self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker
@@ -136,6 +159,7 @@ class Cornerman(ChatBot):
         self.drill_judging = DrillJudging(store, self.book, clock, self.notices, self.drill_watch)
         self.coaching = CoachingService(store, self.book, clock, self.notices)
         self.homework = HomeworkService(*groups, self.notices, self.log)
+        self.easier = EasierService(self.homework, self.opener, self.finder)
         self.reviews = ReviewService(*groups, self.notices)
         self.boards = BoardService(*groups)
         self.reminders = ReminderService(store, self.book, clock, self.notices)
@@ -147,7 +171,8 @@ class Cornerman(ChatBot):
         self.privacy.listen(self.drill_watch.touch)
         self.privacy.forget_with(self.coaching.drop)
         self.drafts = Drafts()
-        self.scheduler = Scheduler(self.jobs, clock, drill_jobs(self))
+        self.drawn = Drawn()
+        self.scheduler = Scheduler(self.jobs, clock, {**drill_jobs(self), **notice_jobs(self)})
         self.refresher = Refresher(partial(refresh_drill, self))
         self.drill_watch.listen(self.refresher.touch)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 import discord
@@ -21,14 +20,12 @@ from bot.components.drill_desk import (
 )
 from bot.components.drill_judging import ask_to_cancel, show_planned, show_results, suggest, take_strike
 from bot.components.drills import show_drill, take_log
-from bot.components.form import form_sent
-from bot.components.ids import WORDS_TEMPLATE, read_words_id
 from bot.components.offers import Choices, offer_practised, offered
+from bot.components.words_form import take_words
 from bot.render.drills import scoring_name, weekday_name
 from bot.results.drills import DrillAsked
 from core.drills.drill import Scoring
 
-FORM = re.compile(WORDS_TEMPLATE)
 FORMS = {FormAct.DRILL_LOG: take_log, FormAct.STRIKE: take_strike}
 SCORINGS = [app_commands.Choice(name=scoring_name(one), value=one.value) for one in Scoring]
 WEEKDAYS = [app_commands.Choice(name=weekday_name(day), value=day) for day in range(1, 8)]
@@ -163,11 +160,4 @@ class Drills(commands.GroupCog, group_name="drill", group_description="The group
     @commands.Cog.listener()
     async def on_interaction(self, interaction: discord.Interaction[Any]) -> None:
         """Take a form that was filled in, opened by this process or by an earlier one."""
-        custom_id = form_sent(interaction)
-        found = read_words_id(custom_id) if FORM.fullmatch(custom_id) else None
-        take = FORMS.get(found[0]) if found else None
-        if found is not None and take is not None:
-            act, number = found
-            await self._chat.press(
-                interaction, f"form {act.value}", lambda: take(self._chat, interaction, number)
-            )
+        await take_words(self._chat, interaction, FORMS)

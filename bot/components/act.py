@@ -99,7 +99,7 @@ class Act(StrEnum):
     DRILL_RHYTHM = "drill-rhythm"
     """The rhythm sheet of a group drill for the member's own hands; a drill's."""
     HOMEWORK = "homework"
-    """Lists the member's homework; 0."""
+    """Lists the member's homework; how many pages on."""
     ONE_HOMEWORK = "one-homework"
     """Shows a homework to its student or coach; its number."""
     HOMEWORK_LOG = "homework-log"

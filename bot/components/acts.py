@@ -5,19 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bot.components import (
+    coach_board,
+    coaching,
     data,
     drill_judging,
     drills,
+    easier,
+    homework,
+    homework_review,
     log,
     playing,
     quiz,
+    reminders,
     reports,
     routes,
     saving,
     sheet,
+    student_reports,
 )
-from bot.components.act import Act, CoachAct
+from bot.components.act import Act, CoachAct, ListAct
 from bot.components.coach_buttons import CoachHandler
+from bot.components.list_pick import PickHandler
 from bot.components.practice_buttons import Handler
 
 ACTS: Mapping[Act, Handler] = {
@@ -66,6 +74,34 @@ ACTS: Mapping[Act, Handler] = {
     Act.UNLIST_ME: drills.unlist_me,
     Act.GROUP_DRILL: drills.show_drill,
     Act.DRILL_RHYTHM: drills.rhythm,
+    Act.HOMEWORK: homework.my_homework,
+    Act.ONE_HOMEWORK: homework.show_homework,
+    Act.HOMEWORK_LOG: homework.open_log,
+    Act.HAND_IN: homework.open_hand_in,
+    Act.EASIER: easier.show_easier,
+    Act.ASK_EASIER: easier.ask_easier,
+    Act.TAKE_EASIER: homework_review.take_easier,
+    Act.KEEP_HOMEWORK: homework_review.keep_homework,
+    Act.REVIEW: homework_review.show_queue,
+    Act.ACCEPT_WORK: homework_review.accept_work,
+    Act.SEND_BACK: homework_review.open_send_back,
+    Act.SAME_FOR: homework_review.same_for,
+    Act.COMMENT: homework_review.open_comment,
+    Act.ACCEPT_COACH: coaching.accept_coach,
+    Act.REFUSE_COACH: coaching.refuse_coach,
+    Act.END_COACHING: coaching.ask_to_end,
+    Act.END_COACHING_NOW: coaching.end_now,
+    Act.MY_COACHES: coaching.my_coaches,
+    Act.STUDENTS: coach_board.show_board,
+    Act.STUDENT: coach_board.show_student,
+    Act.STUDENT_TALLIES: student_reports.show_tallies,
+    Act.STUDENT_TIMING: student_reports.show_timing,
+    Act.STUDENT_PROGRESS: student_reports.show_progress,
+    Act.STUDENT_NOTE: coach_board.open_note,
+    Act.STUCK: coach_board.show_stuck,
+    Act.REMINDERS: reminders.show_reminders,
+    Act.MUTE: reminders.mute,
+    Act.UNMUTE: reminders.unmute,
 }
 
 COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
@@ -79,4 +115,10 @@ COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
     CoachAct.CANCEL_DRILL: drill_judging.ask_to_cancel,
     CoachAct.CANCEL_DRILL_NOW: drill_judging.cancel,
     CoachAct.PLANNED: drill_judging.show_planned,
+}
+
+LIST_ACTS: Mapping[ListAct, PickHandler] = {
+    ListAct.HOMEWORK: homework.open_homework,
+    ListAct.STUDENT: coach_board.open_student,
+    ListAct.SAME_FOR: homework_review.give_same,
 }

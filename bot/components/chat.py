@@ -8,9 +8,10 @@ from typing import Any, ParamSpec, Protocol
 import discord
 from discord import app_commands
 
-from bot.components.act import Act, CoachAct
+from bot.components.act import Act, CoachAct, ListAct
+from bot.components.drawn import Drawn
 from bot.components.layout import Layout
-from bot.results.place import Place
+from bot.results.place import Owner, Place
 from bot.services.coach_board import BoardService
 from bot.services.coaching import CoachingService
 from bot.services.conversions import ConversionService
@@ -20,6 +21,7 @@ from bot.services.drill_boards import DrillBoards
 from bot.services.drill_desk import DrillDesk
 from bot.services.drill_judging import DrillJudging
 from bot.services.drill_part import DrillPartService
+from bot.services.easier import EasierService
 from bot.services.hands import TimingService
 from bot.services.homework import HomeworkService
 from bot.services.homework_review import ReviewService
@@ -43,7 +45,10 @@ P = ParamSpec("P")
 
 
 class Names(Protocol):
-    """What the members of a server are called there."""
+    """What a server and its members are called there."""
+
+    def server(self, server_id: int) -> str | None:
+        """The server's name; None where we are not in it."""
 
     async def of(self, server_id: int, member_ids: Collection[int]) -> Mapping[int, str]:
         """Their names; who left the server is left out."""
@@ -76,6 +81,7 @@ class Chat(Protocol):
     drill_judging: DrillJudging
     coaching: CoachingService
     homework: HomeworkService
+    easier: EasierService
     reviews: ReviewService
     boards: BoardService
     reminders: ReminderService
@@ -84,11 +90,16 @@ class Chat(Protocol):
     quiz: QuizService
     privacy: PrivacyService
     notices: NoticeService
+    drawn: Drawn
     drafts: Drafts
     acts: Mapping[Act, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons of the practice log do."""
     coach_acts: Mapping[CoachAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons for coaches do."""
+    list_acts: Mapping[
+        ListAct, Callable[[Chat, discord.Interaction[Any], int, tuple[int, ...]], Awaitable[None]]
+    ]
+    """What the lists to pick several things from do."""
 
     @property
     def names(self) -> Names:
@@ -178,3 +189,8 @@ def place_of(chat: Chat, event: discord.Interaction[Any] | discord.Message) -> P
         return chat.book.home(Place(event.guild_id, event.channel_id or 0, event.user.id))
     server_id = event.guild.id if event.guild else None
     return chat.book.home(Place(server_id, event.channel.id, event.author.id))
+
+
+def place_of_owner(owner: Owner) -> Place:
+    """Where a member is told something unasked: in no channel in particular."""
+    return Place(owner.server_id, 0, owner.member_id)

@@ -10,7 +10,7 @@ from bot.components.practice_buttons import practice_buttons
 from bot.render.drill_recap import recap_card, recap_members
 from bot.render.drills import drill_name, post_card, shown_members
 from bot.render.pictures import rhythm_alt, rhythm_picture
-from bot.results.drills import DrillBoard, DrillEnd, DrillStage, KeptDrill
+from bot.results.drills import DrillBoard, DrillEnd, DrillStage
 
 
 async def post_layout(chat: Chat, board: DrillBoard) -> Layout:
@@ -21,7 +21,7 @@ async def post_layout(chat: Chat, board: DrillBoard) -> Layout:
     acts = [Act.MY_PART]
     if drill.stage is DrillStage.OPEN:
         acts = [Act.JOIN, Act.DRILL_LOG, Act.MY_PART]
-    pictures = await _rhythm(chat, drill)
+    pictures = await _rhythm(chat, board)
     if pictures:
         acts.append(Act.DRILL_RHYTHM)
     buttons = practice_buttons(*(PracticeKey(act, drill.id) for act in acts))
@@ -45,11 +45,13 @@ def recap_key(drill_id: int) -> str:
     return f"recap:{drill_id}"
 
 
-async def _rhythm(chat: Chat, drill: KeptDrill) -> list[Picture]:
+async def _rhythm(chat: Chat, board: DrillBoard) -> list[Picture]:
     """The rhythm sheet for typical hands; none of a task in words, and of what is over."""
+    drill = board.drill
     sheet = chat.playing.typical(drill.plan.subject) if drill.stage is DrillStage.OPEN else None
     if sheet is None:
         return []
     name = drill_name(drill.plan)
-    png = await chat.draw(rhythm_picture, name, sheet.schedule)
+    key = (drill.plan.subject, board.game_version)
+    png = await chat.drawn.of(key, lambda: chat.draw(rhythm_picture, name, sheet.schedule))
     return [Picture("rhythm.png", png, rhythm_alt(name, sheet.schedule))] if png else []

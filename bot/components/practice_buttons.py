@@ -25,7 +25,7 @@ from bot.components.ids import (
 from bot.components.layout import Layout
 from bot.components.press import Press
 from bot.render.chat import gone_card
-from bot.render.forms import pick_hint, pick_label, practice_label
+from bot.render.forms import page_label, pick_hint, pick_label, practice_label
 from bot.render.limits import LABEL_CHARACTERS, cut
 from bot.results.tally import KeptTally
 
@@ -63,6 +63,13 @@ def named_button(key: PracticeKey, name: str, *, alone: bool = False) -> Practic
     """A button that says whom it is about, where it does not stand `alone`."""
     label = practice_label(key.act.value)
     return _button(key, label if alone else cut(f"{label}: {name}", LABEL_CHARACTERS))
+
+
+def page_buttons(act: Act, page: int, pages: int) -> list[PracticeButton]:
+    """Buttons to the page before and the page after this one of `pages`, counted from 0, where there are
+    such."""
+    turned = [one for one in (page - 1, page + 1) if 0 <= one < pages]
+    return [_button(PracticeKey(act, one), page_label(one + 1)) for one in turned]
 
 
 def act_buttons(*acts: Act) -> list[PracticeButton]:

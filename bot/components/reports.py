@@ -124,12 +124,12 @@ async def _typed(
 async def _timing_layout(chat: Chat, place: Place, result: Timing) -> Layout:
     match result:
         case LinkTiming(sides=sides):
-            pictures = await _sides(chat, (sides,) if sides else ())
+            pictures = await side_pictures(chat, (sides,) if sides else ())
             return Layout(link_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN), pictures=pictures)
         case RouteTiming():
             return Layout(route_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN))
         case AllTiming():
-            pictures = await _sides(chat, result.sides)
+            pictures = await side_pictures(chat, result.sides)
             return Layout(all_timing_card(result), None, act_buttons(Act.LOG, Act.PLAN), pictures=pictures)
         case _:
             return _refused(chat, place, result)
@@ -139,13 +139,13 @@ async def _progress_layout(chat: Chat, place: Place, result: Progress) -> Layout
     match result:
         case SubjectProgress():
             goal = result.ownership.goal
-            pictures = await _over_time(chat, result.subject.what, result.points, goal)
+            pictures = await week_pictures(chat, result.subject.what, result.points, goal)
             subject = PracticeKey(Act.TIMING, result.subject_id), PracticeKey(Act.PLAN, result.subject_id)
             buttons = practice_buttons(PracticeKey(Act.LOG), *subject)
             return Layout(subject_card(result), None, buttons, pictures=pictures)
         case Overview():
-            pictures = await _over_time(chat, "", result.points, result.goal)
-            pictures += await _beside(chat, result.beside)
+            pictures = await week_pictures(chat, "", result.points, result.goal)
+            pictures += await beside_pictures(chat, result.beside)
             buttons = act_buttons(Act.LOG, Act.LIST, Act.TIMING, Act.PLAN)
             return Layout(overview_card(result), None, buttons, pictures=pictures)
         case _:
@@ -168,16 +168,19 @@ async def _send(chat: Chat, interaction: discord.Interaction[Any], layout: Layou
     await chat.reply(interaction, layout, files=[picture.file() for picture in layout.pictures])
 
 
-async def _sides(chat: Chat, rows: tuple[LinkSides, ...]) -> list[Picture]:
+async def side_pictures(chat: Chat, rows: tuple[LinkSides, ...]) -> list[Picture]:
+    """Where presses fall; nothing where there are none or it cannot be drawn, as with all of these."""
     png = await chat.draw(sides_picture, rows) if rows else None
     return [Picture("timing.png", png, sides_alt(rows))] if png else []
 
 
-async def _over_time(chat: Chat, name: str, points: tuple[WeekPoint, ...], goal: float) -> list[Picture]:
+async def week_pictures(chat: Chat, name: str, points: tuple[WeekPoint, ...], goal: float) -> list[Picture]:
+    """What landed from week to week."""
     png = await chat.draw(progress_picture, name, points, goal) if points else None
     return [Picture("progress.png", png, progress_alt(name, points, goal))] if png else []
 
 
-async def _beside(chat: Chat, rows: tuple[Beside, ...]) -> list[Picture]:
+async def beside_pictures(chat: Chat, rows: tuple[Beside, ...]) -> list[Picture]:
+    """Training beside matches."""
     png = await chat.draw(beside_picture, rows) if rows else None
     return [Picture("beside.png", png, beside_alt(rows))] if png else []

@@ -5,13 +5,16 @@ What is sent is read off the interaction alone, so that one that was opened befo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import discord
 
 from bot.components.act import FormAct
-from bot.components.ids import make_words_id
+from bot.components.chat import Chat
+from bot.components.form import form_sent
+from bot.components.ids import make_words_id, read_words_id
 from bot.render.forms import form_text
 
 
@@ -25,6 +28,21 @@ class Field:
     required: bool = True
     value: str = ""
     long: bool = False
+
+
+Takers = Mapping[FormAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
+"""What is done with a form that was filled in, and with its number."""
+
+
+async def take_words(chat: Chat, interaction: discord.Interaction[Any], takers: Takers) -> None:
+    """Take a form that was filled in, opened by this process or by an earlier one, where it is one of
+    these."""
+    custom_id = form_sent(interaction)
+    found = read_words_id(custom_id)
+    take = takers.get(found[0]) if found else None
+    if found is not None and take is not None:
+        act, number = found
+        await chat.press(interaction, f"form {act.value}", lambda: take(chat, interaction, number))
 
 
 class WordsForm(discord.ui.Modal):

@@ -14,6 +14,15 @@ def practice_label(act: str) -> str:
     return say("practice-labels", act)
 
 
+def page_label(page: int) -> str:
+    """What a button to another page says.
+
+    >>> page_label(2)
+    'Page 2'
+    """
+    return say("pick", "page", page=page)
+
+
 def form_text(key: str) -> str:
     """A title, question or hint of the form."""
     return say("form", key)

@@ -114,6 +114,18 @@ class HomeworkView:
 
 
 @dataclass(frozen=True, slots=True)
+class EasierRoute:
+    """A route that begins as a homework's does and lands more often. `chance`, `chance_now`: that all of the
+    one and of the homework's lands, with the student's hands."""
+
+    view: HomeworkView
+    what: str
+    chance: float
+    chance_now: float
+    damage: int
+
+
+@dataclass(frozen=True, slots=True)
 class HomeworkSet:
     """What was set, and for whom it was not: by member id, with the reason."""
 
@@ -265,6 +277,8 @@ class CoachRefusalCode(StrEnum):
     """No easier route was found, or what is practised is no route."""
     NOT_ASKED = "not-asked"
     """Nobody waits for an easier route: that is answered, or the homework was handed in."""
+    NOBODY_NAMED = "nobody-named"
+    """Neither a student nor a role."""
     NO_SUCH_ROLE = "nobody-with-role"
     """None of the coach's students has this role."""
     BAD_QUIET = "bad-quiet"

@@ -95,8 +95,8 @@ class BoardService:
         return stuck_together(practised, self._book.goal)
 
     async def _page(self, reading: Reading, place: Place, known: Coaching) -> StudentPage:
-        """Of a student who accepted the coach. In direct messages it may be of another server than the home of
-        who speaks."""
+        """Of a student who accepted the coach. In direct messages it may be of another server than the home
+        of who speaks."""
         now = self._clock.now()
         place = Place(known.coach.server_id, place.channel_id, known.coach.member_id)
         given = await homework.between(reading, known.coach, known.student, PAGE)

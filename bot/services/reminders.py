@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import time
+from typing import Any
 
 from bot.ports import Clock
 from bot.results.coaching import (
@@ -21,6 +22,7 @@ from bot.services.homework_views import WITH_STUDENT, remind, view_of
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook, complete_zones, zone_named
 from bot.storage import coaching, homework
+from bot.storage.settings import set_member
 from bot.storage.store import Store
 from bot.words.moments import read_time
 from core.learning.homework import Stage
@@ -48,31 +50,30 @@ class ReminderService:
         self._notices = notices
 
     async def set_reminders(
-        self, place: Place, zone: str | None, quiet: str | None, event_id: int
+        self, place: Place, zone: str | None, quiet: str | None, event_id: int, muted: bool | None = None
     ) -> MemberSettings | CoachRefusal:
         """Choose the member's own time zone and quiet hours, as typed ("22:00-08:00", "10 pm to 8 am" or
-        "off"); None stays. Reminders that wait are moved. What is not understood changes nothing."""
-        owner = place.owner
-        settings = self._book.member(owner)
+        "off"), and whether they are told nothing unasked; None stays. In direct messages it holds for all
+        servers. Reminders that wait are moved. What is not understood changes nothing."""
+        chosen: dict[str, Any] = {} if muted is None else {"muted": muted}
         if zone is not None:
             name = zone_named(zone)
             if name is None:
                 near = ", ".join(complete_zones(zone)[:NEAR_ZONES])
                 return CoachRefusal(CoachRefusalCode.BAD_ZONE, Facts(typed=clipped(zone), near=near))
-            settings = replace(settings, zone=name)
+            chosen["zone"] = name
         if quiet is not None:
             hours = read_quiet(quiet)
             if hours is None:
                 return CoachRefusal(CoachRefusalCode.BAD_QUIET, Facts(typed=clipped(quiet)))
-            settings = replace(settings, quiet=hours)
-        await self._book.set_member(owner, settings, event_id)
-        await self._move(owner)
-        return self._book.member(owner)
+            chosen["quiet"] = hours
+        for owner in await self._choose(place, chosen, event_id):
+            await self._move(owner)
+        return self._book.member(place.owner)
 
     async def mute(self, place: Place, muted: bool, event_id: int) -> MemberSettings:
-        """Be told nothing unasked, or be told again."""
-        settings = replace(self._book.member(place.owner), muted=muted)
-        await self._book.set_member(place.owner, settings, event_id)
+        """Be told nothing unasked, or be told again; in direct messages, of all servers."""
+        await self._choose(place, {"muted": muted}, event_id)
         return self._book.member(place.owner)
 
     async def notice(self, kind: NoticeKind, number: int) -> CoachNotice | None:
@@ -89,6 +90,19 @@ class ReminderService:
                     view = await view_of(reading, row, self._clock.now())
                     told = _of_homework(kind, view, row.kept.coach)
         return told if told is not None and self._notices.wanted(told.to) else None
+
+    async def _choose(self, place: Place, chosen: dict[str, Any], event_id: int) -> tuple[Owner, ...]:
+        """Store it, once for each event; whom it is for."""
+        homes = self._book.homes(place)
+        settings = {owner: replace(self._book.member(owner), **chosen) for owner in homes}
+        async with self._store.write(event_id) as writing:
+            if writing.repeated:
+                return homes
+            for owner, one in settings.items():
+                await set_member(writing, owner, one)
+        for owner, one in settings.items():
+            self._book.hold(owner, one)
+        return homes
 
     async def _move(self, student: Owner) -> None:
         """Have their reminders come by the quiet hours that they chose."""

@@ -93,9 +93,10 @@ class RouteFinder:
         self._worker = worker
 
     async def find(
-        self, place: Place, wanted: Wanted, event_id: int, own_hands: bool = True
+        self, place: Place, wanted: Wanted, event_id: int | None, own_hands: bool = True
     ) -> Finding | LogRefusal:
-        """Routes for what is wanted. `own_hands`: by the member's log; else by typical hands."""
+        """Routes for what is wanted. `event_id`: None where more of the same event is stored after it.
+        `own_hands`: by the member's log; else by typical hands."""
         known = await self._timing.hands(place) if own_hands else KnownHands()
         return await self._find(place, wanted, event_id, known)
 
@@ -133,7 +134,7 @@ class RouteFinder:
         return Lesson(found, None if isinstance(up, LogRefusal) else up)
 
     async def _find(
-        self, place: Place, wanted: Wanted, event_id: int, known: KnownHands
+        self, place: Place, wanted: Wanted, event_id: int | None, known: KnownHands
     ) -> Finding | LogRefusal:
         game = self._desk.game_of(place)
         asked = self._asked(place, wanted, known)
@@ -172,7 +173,7 @@ class RouteFinder:
         return read_wanted(game, own, wanted, self._desk.controls_of(place), known)
 
     async def _finding(
-        self, place: Place, game: Game, asked: Asked, known: KnownHands, looked: Looked, event_id: int
+        self, place: Place, game: Game, asked: Asked, known: KnownHands, looked: Looked, event_id: int | None
     ) -> Finding:
         found = looked.found
         numbers = await self._entered(place, game, asked, [one.route for one in found.routes], event_id)
@@ -183,7 +184,7 @@ class RouteFinder:
         return finding_of(game, asked, known, found, choices)
 
     async def _entered(
-        self, place: Place, game: Game, asked: Asked, routes: Sequence[Route], event_id: int
+        self, place: Place, game: Game, asked: Asked, routes: Sequence[Route], event_id: int | None
     ) -> list[int]:
         """The number of each route in the member's log; 0 for one too long to be kept."""
         numbers, start = [], asked.query.start

@@ -58,6 +58,12 @@ class SettingsBook:
         server_id = self._first_server.get(place.member_id)
         return Place(server_id, place.channel_id, place.member_id, direct=True)
 
+    def homes(self, place: Place) -> tuple[Owner, ...]:
+        """Whose settings a member's wish is about who speaks here: their own of this server; in direct
+        messages, where no server is meant, those of all."""
+        known = tuple(owner for owner in self._members if owner.member_id == place.member_id)
+        return known if place.direct and known else (place.owner,)
+
     def member(self, owner: Owner) -> MemberSettings:
         """What this member chose."""
         return self._members.get(owner, MemberSettings())

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import tomllib
+from functools import partial
 from typing import Any
 
 import discord
 import pytest
 import simcord
-from chat.practice import LINK, form, log, open_form, picked
+from chat.practice import LINK, forge_form, form, log, open_form, picked
 from chat.world import World, labels_of, text_of
 from discord import app_commands
 
 from bot.client.policy import NOT_ALLOWED
+from bot.cogs.drills import FORMS as DRILL_FORMS
+from bot.cogs.homework import FORMS as HOMEWORK_FORMS
+from bot.components.act import CoachAct, FormAct
+from bot.components.coach_buttons import coach_buttons
+from bot.components.ids import make_words_id
+from bot.components.layout import Layout
 from bot.components.practice_buttons import Pick
 from bot.components.press import Press
+from bot.render.card import Card
+from bot.render.forms import practice_label
 from bot.services.access import TABLE, Access, Standing
 
 ROWS = Access().rows
@@ -39,7 +48,15 @@ ARGUMENTS: dict[str, dict[str, Any]] = {
     "route inputs": {"what": LINK},
     "route rhythm": {"what": LINK},
     "route clicks": {"what": LINK},
+    "homework set": {"what": LINK, "target": "clean-reps", "amount": 20, "due": "in 5 days"},
+    "drill open": {"what": LINK, "scoring": "best-tally"},
+    "drill plan": {"what": LINK, "scoring": "best-tally"},
+    "drill unplan": {"name": LINK},
+    "drill weekly": {"day": 1, "time": "18:00"},
+    "drill move": {"closes": "in 3 days"},
 }
+WHOM = {"students ask": "member", "students page": "member", "homework set": "student"}
+"""The option of a command that names a member of the server."""
 FREE = {
     "ask.question",
     "log.result",
@@ -56,6 +73,15 @@ FREE = {
     "route find.without",
     "route save.moves",
     "route save.name",
+    "drill open.goal",
+    "drill open.dummy",
+    "drill plan.goal",
+    "drill plan.dummy",
+    "drill weekly.time",
+    "drill move.closes",
+    "homework set.due",
+    "homework set.note",
+    "reminders.quiet",
 }
 """Options in words of the member's own, which nothing could complete."""
 
@@ -68,6 +94,7 @@ def commands_of(bot: discord.ext.commands.Bot) -> list[app_commands.Command[Any,
 def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
     """Everything that can be done to the bot, read off the bot itself."""
     found = {"message mention", "message direct", "form log", "form save"}
+    found |= {f"form {act.value}" for act in (*DRILL_FORMS, *HOMEWORK_FORMS)}
     for command in commands_of(bot):
         found.add(f"command {command.qualified_name}")
         found |= {
@@ -110,20 +137,25 @@ async def do(world: World, action: str, standing: Standing) -> bool:
     where: list[Any] = [] if guest else [salt.channel]
     way, name = action.split(" ", 1)
     if way == "command":
+        given = ARGUMENTS.get(name, {}) | ({WHOM[name]: salt.bo} if name in WHOM else {})
         if name not in member.available_commands(*where):
             with pytest.raises(simcord.SetupError):
-                await member.slash(*where, name, **ARGUMENTS.get(name, {}))
+                await member.slash(*where, name, **given)
             return False
-        return allowed(await member.slash(*where, name, **ARGUMENTS.get(name, {})))
+        return allowed(await member.slash(*where, name, **given))
     if way == "autocomplete":
         command, option = name.rsplit(".", 1)
         if command not in member.available_commands(*where):
             return False
         if command.startswith(("route", "conversion")):  # which the walk has forgotten
             await member.slash(*where, "route save", **ARGUMENTS["route save"], tags="corner")
+        if command == "drill unplan":  # likewise
+            await member.slash(*where, "drill plan", **ARGUMENTS["drill plan"])
         return bool(await member.autocomplete(*where, command, option, ""))
     if (way, name) in PRESSED:
         return allowed(await PRESSED[way, name](member, *where))
+    if (way, name) in POSTED:
+        return allowed(await POSTED[way, name](world, member, *where))
     if guest:
         await member.send_dm("is Mirrel's 236HK safe?")
         return allowed(member.dm_channel.last_message)
@@ -181,6 +213,62 @@ async def take_a_proposal(member: Any, *where: Any) -> Any:
     return await member.click(shown.response, label=next(one for one in labels_of(shown) if "bread" in one))
 
 
+async def press_coach(world: World, member: Any, act: CoachAct, *where: Any) -> Any:
+    """A button for coaches where everybody sees it: in answers only who asked could press it."""
+    user = getattr(member, "user", member)
+    channel_id = where[0].id if where else await world.bot.direct_channel(user.id)
+    channel = where[0] if where else user.dm_channel
+    view = Layout(Card("A list.", (), (), "-"), None, coach_buttons((act, 1)))
+    assert await world.bot.post_once(f"test:{act}:{channel_id}", channel_id, view)
+    await world.env.settle()
+    return await member.click(channel.last_message, label=practice_label(act.value))
+
+
+async def press_planned(world: World, member: Any, *where: Any) -> Any:
+    return await press_coach(world, member, CoachAct.PLANNED, *where)
+
+
+async def fill_in_drill(world: World, member: Any, *where: Any) -> Any:
+    salt = world.salt
+    coach = salt.by_standing[Standing.COACH]
+    await coach.slash(salt.channel, "drill open", **ARGUMENTS["drill open"], channel=salt.other_channel)
+    await world.env.settle()
+    shown = await member.slash(*where, "drill show")
+    return await member.submit_modal(
+        await member.click(shown.response, label="Log a tally"), {"result": "7/10"}
+    )
+
+
+async def fill_in_reason(world: World, member: Any, *where: Any) -> Any:
+    """Whoever is no coach is stopped at the button already."""
+    asked = await press_coach(world, member, CoachAct.STRIKE, *where)
+    return await member.submit_modal(asked, {"reason": "another combo"}) if asked.modal else asked
+
+
+async def fill_in_homework(act: FormAct, world: World, member: Any, *where: Any) -> Any:
+    """A form of homework, opened by its student; those of coaches are given their ids."""
+    salt = world.salt
+    coach = salt.by_standing[Standing.COACH]
+    student = salt.ann if member is salt.ann.user else member
+    coach = salt.mod if student is coach else coach
+    await coach.slash(salt.channel, "students ask", member=student)
+    asked = await student.slash(salt.channel, "coach")
+    if "Yes" in labels_of(asked):
+        await student.click(asked.response, label="Yes")
+    await coach.slash(salt.channel, "homework set", **ARGUMENTS["homework set"], student=student)
+    mine = await member.slash(*where, "homework list")
+    card = await member.select(mine.response, [picked(mine)[0]["value"]])
+    shown = await member.click(card.response, label="Log a tally")
+    forge_form(shown, make_words_id(act, 1))
+    return await member.submit_modal(shown, {"result": "7/10"})
+
+
+POSTED = {
+    **{("form", act.value): partial(fill_in_homework, act) for act in HOMEWORK_FORMS},
+    ("button", "coach"): press_planned,
+    ("form", "drill-log"): fill_in_drill,
+    ("form", "strike"): fill_in_reason,
+}
 PRESSED = {
     ("button", "question"): press_question,
     ("button", "practice"): press_practice,

@@ -267,3 +267,20 @@ async def test_the_bot_opens_nothing_where_it_may_not_write(world: World) -> Non
     refused = await coach(salt).slash(salt.channel, "drill open", **given)
     assert "I may not write in" in text_of(refused)
     assert rows(world, "drill") == []
+
+
+async def test_who_leaves_the_server_is_not_named_until_they_are_back(world: World) -> None:
+    salt = world.salt
+    post = await opened(world)
+    joined = await salt.ann.click(post, label="Join")
+    await salt.ann.click(joined.response, label="Show my name")
+    await log(salt.ann, post, "8/10")
+    salt.guild.remove_member(salt.ann)
+    await world.restart()
+    said = await refreshed(world)
+    assert salt.ann.name not in said
+    assert "8 of 10" in said
+    back = salt.guild.add_member(salt.ann.user)
+    await world.restart()
+    assert f"1. {back.name}: 8 of 10" in (await refreshed(world)).replace("\\", "")
+    assert len(tallies_of(world, back)) == 1

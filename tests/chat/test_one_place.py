@@ -28,7 +28,7 @@ SENDS = {
     "edit",
 }
 SENDERS = {"bot/client/sending.py"}
-THROUGH_IT = {"self._chat.reply", "chat.reply", "respond"}
+THROUGH_IT = {"self._chat.reply", "chat.reply", "respond", "self._poster.edit"}
 """Calls of the same name that end in the one place."""
 
 
@@ -48,26 +48,28 @@ def test_nothing_is_sent_but_from_one_place() -> None:
 
 async def test_a_command_is_said_in_plain_words_and_fits_the_platform(world: World) -> None:
     commands = commands_of(world.bot)
-    assert len(commands) == 37
+    assert len(commands) == 58
     for command in commands:
         assert 10 <= len(command.description) <= 100
         for option in command.parameters:
             assert 5 <= len(option.description) <= 100, (command.name, option.name)
 
 
-async def test_what_moderators_decide_is_not_offered_in_direct_messages(world: World) -> None:
+async def test_what_moderators_decide_and_coaches_boards_are_not_offered_in_direct_messages(
+    world: World,
+) -> None:
     for_moderators = {
         row.removeprefix("command ")
         for row, who in ROWS.items()
         if who == {Standing.MODERATOR} and row.startswith("command ")
     }
-    assert for_moderators == {"game", "zone"}
+    assert for_moderators == {"coaches", "game", "zone"}
     mod = world.salt.mod
     for command in commands_of(world.bot):
         name = command.qualified_name
-        closed = name in for_moderators
+        closed, of_coaches = name in for_moderators, name.startswith("students ")
         assert name in mod.available_commands(world.salt.channel)
-        assert (name in mod.user.available_commands()) is not closed
+        assert (name in mod.user.available_commands()) is not (closed or of_coaches)
         assert (name in world.salt.ann.available_commands(world.salt.channel)) is not closed
 
 

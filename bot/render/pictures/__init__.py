@@ -6,8 +6,10 @@ values can be sent to one. Equal values make equal bytes.
 
 from __future__ import annotations
 
+from bot.render.board_lines import BoardLine
 from bot.render.pictures.alt import (
     beside_alt,
+    board_alt,
     front_alt,
     progress_alt,
     rhythm_alt,
@@ -25,6 +27,8 @@ from core.situations import Situation
 __all__ = [
     "beside_alt",
     "beside_picture",
+    "board_alt",
+    "board_picture",
     "front_alt",
     "front_picture",
     "progress_alt",
@@ -59,6 +63,13 @@ def beside_picture(rows: tuple[Beside, ...]) -> bytes:
     from bot.render.pictures.beside import draw
 
     return draw(rows).png()
+
+
+def board_picture(subtitle: str, lines: tuple[BoardLine, ...]) -> bytes:
+    """A coach's students: homework, last practice, what is less in matches, and what they are stuck on."""
+    from bot.render.pictures.board import draw
+
+    return draw(subtitle, lines).png()
 
 
 def front_picture(found: Finding) -> bytes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from string import ascii_uppercase
 
+from bot.render.board_lines import BoardLine
 from bot.render.conversions import situation_words
 from bot.render.limits import ALT_CHARACTERS, cut
 from bot.render.pictures.names import ROWS, day, link_names, percent
@@ -50,6 +51,27 @@ def sides_alt(sides: tuple[LinkSides, ...]) -> str:
             for name, one in zip(link_names(sides[:ROWS]), sides[:ROWS], strict=True)
         ]
         return " ".join([say("picture-alt", "sides"), *(lines or [say("picture-sides", "nothing")])])
+
+    return _fitting(told)
+
+
+def board_alt(lines: Sequence[BoardLine]) -> str:
+    """`board_picture` in words."""
+
+    def told(most: int) -> str:
+        rows = [
+            say(
+                "picture-board-alt",
+                "row",
+                name=cut(line.name, most),
+                work=line.work,
+                last=line.last,
+                gap=line.gap,
+                stuck=cut(line.stuck, most),
+            )
+            for line in lines
+        ]
+        return " ".join([say("picture-board-alt", "board"), *rows])
 
     return _fitting(told)
 

@@ -1,0 +1,51 @@
+"""Lists to pick one or several things from: what is picked comes beside the id."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Sequence
+from typing import Any
+
+import discord
+
+from bot.components.act import ListAct
+from bot.components.chat import Chat
+from bot.components.ids import LIST_TEMPLATE, make_list_id, read_list_pick
+from bot.components.practice_buttons import Pick, show_gone
+from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
+from bot.render.wording import say
+
+PickHandler = Callable[[Chat, discord.Interaction[Any], int, tuple[int, ...]], Awaitable[None]]
+"""What a list does with its number and the numbers that were picked."""
+
+
+class ListPick(Pick, template=LIST_TEMPLATE):
+    """Does one thing with what was picked."""
+
+    async def picked(self, chat: Chat, interaction: discord.Interaction[Any], _: str) -> None:
+        """Do it."""
+        found = read_list_pick(self.custom_id, self.item.values)
+        if found is None or not found[2]:
+            await show_gone(chat, interaction)
+        else:
+            act, number, numbers = found
+            await chat.list_acts[act](chat, interaction, number, numbers)
+
+
+def list_pick(
+    act: ListAct, number: int, options: Sequence[tuple[int, str]], hint: str, *, several: bool = False
+) -> ListPick | None:
+    """A list of these numbers by their labels, the first 25; None where there is nothing to pick."""
+    shown = [
+        discord.SelectOption(label=cut(label, CHOICE_CHARACTERS), value=str(value))
+        for value, label in options[:CHOICES]
+    ]
+    if not shown:
+        return None
+    return ListPick(
+        discord.ui.Select(
+            custom_id=make_list_id(act, number),
+            placeholder=say("homework-pick", hint),
+            options=shown,
+            max_values=len(shown) if several else 1,
+        )
+    )
