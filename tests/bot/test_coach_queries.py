@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from coached import CLEAN, COACH, MONDAY, PELL, ROUTE, WREN, School, school_at
+from explained import scans, statements_of
 from inline import link
-from sqlalchemy import event
 
 from bot.results.notice import NoticeKind
 from bot.results.place import Place
@@ -56,26 +53,12 @@ async def use_all(school: School) -> None:
 
 
 async def test_every_query_of_coaching_is_served_by_an_index(tmp_path: Path) -> None:
-    statements: dict[str, Any] = {}
     async with school_at(tmp_path) as school:
         store = school.bench.store
         for number in range(40):
             who = replace(WREN, member_id=number % 9 + 100)
             await school.bench.log(Tally(link("5MP, 2MP"), MONDAY, 10, 7), who.owner)
-        assert store._engine is not None
-
-        @event.listens_for(store._engine.sync_engine, "before_cursor_execute")
-        def keep(_c: Any, _cursor: Any, sql: str, parameters: Any, _context: Any, _many: bool) -> None:
-            statements[sql] = parameters
-
+        asked = statements_of(store)
         await use_all(school)
-    asked = {
-        sql: given for sql, given in statements.items() if sql.startswith(("SELECT", "UPDATE", "DELETE"))
-    }
     assert len(asked) > 25
-    with closing(sqlite3.connect(store.file)) as raw:
-        plans = {
-            sql: raw.execute(f"EXPLAIN QUERY PLAN {sql}", given).fetchall() for sql, given in asked.items()
-        }
-    scans = {sql: [row[3] for row in rows if row[3].startswith("SCAN")] for sql, rows in plans.items()}
-    assert {sql: found for sql, found in scans.items() if found} == {}
+    assert scans(store, asked) == {}

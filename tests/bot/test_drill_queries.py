@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from pathlib import Path
-from typing import Any
 
+from explained import scans, statements_of
 from grouped import COACH, WHAT, Group, group_at, member, plan, weekly
 from inline import link
-from sqlalchemy import event
 
 from bot.results.drills import DrillEntry
 from bot.results.tally import Tally
@@ -46,26 +43,12 @@ async def use_all(group: Group) -> None:
 
 
 async def test_every_query_of_drills_is_served_by_an_index(tmp_path: Path) -> None:
-    statements: dict[str, Any] = {}
     async with group_at(tmp_path) as group:
         store = group.bench.store
         for number in range(40):
             kept = Tally(link("5MP, 2MP"), group.bench.clock.time, 10, 7)
             await group.bench.log(kept, member(number % 9 + 1).owner)
-        assert store._engine is not None
-
-        @event.listens_for(store._engine.sync_engine, "before_cursor_execute")
-        def keep(_c: Any, _cursor: Any, sql: str, parameters: Any, _context: Any, _many: bool) -> None:
-            statements[sql] = parameters
-
+        asked = statements_of(store)
         await use_all(group)
-    asked = {
-        sql: given for sql, given in statements.items() if sql.startswith(("SELECT", "UPDATE", "DELETE"))
-    }
     assert len(asked) > 25
-    with closing(sqlite3.connect(store.file)) as raw:
-        plans = {
-            sql: raw.execute(f"EXPLAIN QUERY PLAN {sql}", given).fetchall() for sql, given in asked.items()
-        }
-    scans = {sql: [row[3] for row in rows if row[3].startswith("SCAN")] for sql, rows in plans.items()}
-    assert {sql: found for sql, found in scans.items() if found} == {}
+    assert scans(store, asked) == {}
