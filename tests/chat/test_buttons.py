@@ -8,12 +8,7 @@ import pytest
 from chat.practice import log, open_form
 from chat.world import World, labels_of, text_of, walk
 
-from bot.components.buttons import QuestionButton
-from bot.components.practice_buttons import PracticeButton, TallyPick
-from bot.components.quiz import AnswerButton
-from bot.components.route_pick import RoutePick
-from bot.components.routes import OpenPick
-from bot.components.sheet import TakeButton
+from bot.app import BUTTONS
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 
@@ -153,5 +148,4 @@ async def test_nothing_of_a_card_is_kept_in_the_bot(world: World) -> None:
     assert not store._views
     assert not store._modals
     assert not [task for task in asyncio.all_tasks() if "timeout" in task.get_coro().__qualname__]
-    buttons = {QuestionButton, PracticeButton, TallyPick, OpenPick, RoutePick, AnswerButton, TakeButton}
-    assert set(store._dynamic_items.values()) == buttons
+    assert set(store._dynamic_items.values()) == set(BUTTONS)

@@ -13,7 +13,6 @@ from chat.world import BEGIN, EnvClock, World, new_bot
 from bot.app import Cornerman
 from bot.results.job import Job
 from bot.scheduler.scheduler import Scheduler
-from bot.services.jobs import JobService
 from bot.services.posts import PostService
 from core.learning.calendar import next_weekly
 
@@ -50,9 +49,9 @@ def week_after(moment: datetime) -> Job:
 
 
 def weekly_bot(clock: EnvClock, folder: Path) -> Cornerman:
-    """The bot with a scheduler of its own, which posts each Monday at 18:00 in the first channel it sees."""
+    """The bot, whose scheduler only posts each Monday at 18:00 in the first channel it sees."""
     bot = new_bot(clock, folder)
-    jobs = JobService(bot.store, clock)
+    jobs = bot.jobs
     posts = PostService(bot.store, clock, PlainPoster(bot))
 
     async def post(job: Job, late_by: timedelta) -> None:
@@ -62,12 +61,11 @@ def weekly_bot(clock: EnvClock, folder: Path) -> Cornerman:
         async with bot.store.write() as writing:
             await jobs.add(writing, week_after(job.due_at))
 
-    scheduler = Scheduler(jobs, clock, {"week": post})
+    bot.scheduler = Scheduler(jobs, clock, {"week": post})
 
     async def on_ready() -> None:
         async with bot.store.write() as writing:
             await jobs.add(writing, week_after(BEGIN))
-        scheduler.start()
 
     bot.add_listener(on_ready)
     return bot
@@ -81,8 +79,10 @@ def simcord_bot(clock: EnvClock, tmp_path: Path) -> Cornerman:
 async def restart(world: World, days_away: int = 0) -> None:
     """Another process takes over, at once or after so many days in which there is none."""
     old = world.bot
+    await old.scheduler.stop(0)
     if days_away:
         await world.env.restart_bot(new_bot(world.clock, world.folder))
+        await world.bot.scheduler.stop()  # nobody is there
         await world.env.advance_time(days_away * DAY_SECONDS)
         await world.bot.store.close()
     await world.env.restart_bot(weekly_bot(world.clock, world.folder))
