@@ -49,6 +49,15 @@ def printable(text: str) -> str:
     return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
+def one_line(typed: str) -> str:
+    """What somebody wrote as it is kept: on one line, words apart by one blank, without what cannot be shown.
+
+    >>> one_line("  count it   out loud ")
+    'count it out loud'
+    """
+    return printable(" ".join(typed.split()))
+
+
 def one_of(names: Collection[str]) -> str:
     """The names in words, the first few of a long list.
 

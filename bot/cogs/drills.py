@@ -22,7 +22,8 @@ from bot.components.drill_judging import ask_to_cancel, show_planned, show_resul
 from bot.components.drills import show_drill, take_log
 from bot.components.offers import Choices, offer_practised, offered
 from bot.components.words_form import take_words
-from bot.render.drills import scoring_name, weekday_name
+from bot.render.drills import scoring_name
+from bot.render.reps import weekday_name
 from bot.results.drills import DrillAsked
 from core.drills.drill import Scoring
 

@@ -97,12 +97,9 @@ async def stop_weekly(chat: Chat, interaction: discord.Interaction[Any]) -> None
 async def move_drill(chat: Chat, interaction: discord.Interaction[Any], closes: str) -> None:
     """Close the drill that was opened last at another moment."""
     place = place_of(chat, interaction)
-    part = await chat.drill_part.mine(place, 0)
-    moved: KeptDrill | DrillRefusal
-    if isinstance(part, DrillRefusal):
-        moved = part
-    else:
-        moved = await chat.drill_desk.move(place, part.drill.id, closes, interaction.id)
+    moved = await chat.drill_part.drill(place, 0)
+    if isinstance(moved, KeptDrill):
+        moved = await chat.drill_desk.move(place, moved.id, closes, interaction.id)
     if isinstance(moved, DrillRefusal):
         await refuse_drill(chat, interaction, moved)
         return

@@ -108,14 +108,15 @@ async def show_planned(chat: Chat, interaction: discord.Interaction[Any], _: int
 async def ask_to_cancel(chat: Chat, interaction: discord.Interaction[Any], drill_id: int = 0) -> None:
     """Ask whether to call a drill off."""
     place = place_of(chat, interaction)
-    part = await chat.drill_part.mine(place, drill_id)
-    if not isinstance(part, DrillRefusal) and part.drill.stage not in (DrillStage.OPEN, DrillStage.PLANNED):
-        part = not_open(part.drill)
-    if isinstance(part, DrillRefusal):
-        await refuse_drill(chat, interaction, part)
+    drill = await chat.drill_part.drill(place, drill_id)
+    if not isinstance(drill, DrillRefusal) and drill.stage not in (DrillStage.OPEN, DrillStage.PLANNED):
+        drill = not_open(drill)
+    if isinstance(drill, DrillRefusal):
+        await refuse_drill(chat, interaction, drill)
         return
-    card = decided_card("ask-cancel", part.drill, chat.desk.game_of(place), part.zone)
-    buttons = coach_buttons((CoachAct.CANCEL_DRILL_NOW, part.drill.id))
+    zone = chat.book.server_zone(drill.server_id)
+    card = decided_card("ask-cancel", drill, chat.desk.game_of(place), zone)
+    buttons = coach_buttons((CoachAct.CANCEL_DRILL_NOW, drill.id))
     await chat.reply(interaction, Layout(card, None, buttons), private=True)
 
 

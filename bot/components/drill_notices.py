@@ -18,27 +18,22 @@ Notice = Callable[[Chat, int], Awaitable[Told | None]]
 """Whom to tell what; None where it is not to be told any more."""
 
 
-async def _verdict(chat: Chat, tally_id: int) -> Told | None:
+async def _seen(chat: Chat, tally_id: int) -> Told | None:
+    return await _verdict(chat, tally_id, struck=False)
+
+
+async def _struck(chat: Chat, tally_id: int) -> Told | None:
+    return await _verdict(chat, tally_id, struck=True)
+
+
+async def _verdict(chat: Chat, tally_id: int, *, struck: bool) -> Told | None:
+    """What a coach said of a tally; None where they said otherwise since: that is told, or nothing is."""
     verdict = await chat.drill_judging.verdict(tally_id)
-    if verdict is None:
+    if verdict is None or struck != (verdict.result.reason is not None):
         return None
     buttons = practice_buttons(PracticeKey(Act.MY_PART, verdict.drill.id))
     game = chat.desk.game_of(place_of_owner(verdict.member))
     return verdict.member, Layout(verdict_card(verdict, game), None, buttons)
-
-
-async def _seen(chat: Chat, tally_id: int) -> Told | None:
-    verdict = await chat.drill_judging.verdict(tally_id)
-    if verdict is None or verdict.result.reason is not None:  # struck since: that is told instead
-        return None
-    return await _verdict(chat, tally_id)
-
-
-async def _struck(chat: Chat, tally_id: int) -> Told | None:
-    verdict = await chat.drill_judging.verdict(tally_id)
-    if verdict is None or verdict.result.reason is None:  # it counts again
-        return None
-    return await _verdict(chat, tally_id)
 
 
 async def _lost(chat: Chat, drill_id: int) -> Told | None:

@@ -8,8 +8,9 @@ from bot.components.ids import PracticeKey
 from bot.components.layout import Layout, Picture
 from bot.components.practice_buttons import practice_buttons
 from bot.render.drill_recap import recap_card, recap_members
-from bot.render.drills import drill_name, post_card, shown_members
+from bot.render.drills import post_card, shown_members
 from bot.render.pictures import rhythm_alt, rhythm_picture
+from bot.render.reps import whose_words
 from bot.results.drills import DrillBoard, DrillEnd, DrillStage
 
 
@@ -51,7 +52,7 @@ async def _rhythm(chat: Chat, board: DrillBoard) -> list[Picture]:
     sheet = chat.playing.typical(drill.plan.subject) if drill.stage is DrillStage.OPEN else None
     if sheet is None:
         return []
-    name = drill_name(drill.plan)
+    name = whose_words(drill.plan.subject)
     key = (drill.plan.subject, board.game_version)
     png = await chat.drawn.of(key, lambda: chat.draw(rhythm_picture, name, sheet.schedule))
     return [Picture("rhythm.png", png, rhythm_alt(name, sheet.schedule))] if png else []

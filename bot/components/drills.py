@@ -57,18 +57,18 @@ async def unlist_me(chat: Chat, interaction: discord.Interaction[Any], drill_id:
 
 async def open_log(chat: Chat, interaction: discord.Interaction[Any], drill_id: int) -> None:
     """A form for a tally of a drill that is open."""
-    part = await chat.drill_part.mine(place_of(chat, interaction), drill_id)
-    if isinstance(part, DrillRefusal):
-        await _tell(chat, interaction, part)
+    drill = await chat.drill_part.drill(place_of(chat, interaction), drill_id)
+    if isinstance(drill, DrillRefusal):
+        await _tell(chat, interaction, drill)
         return
-    if part.drill.stage is not DrillStage.OPEN:
-        await _tell(chat, interaction, not_open(part.drill))
+    if drill.stage is not DrillStage.OPEN:
+        await _tell(chat, interaction, not_open(drill))
         return
     fields = [Field(RESULT, RESULT_CHARACTERS)]
-    if part.drill.plan.scoring is Scoring.LONGEST_RUN:
+    if drill.plan.scoring is Scoring.LONGEST_RUN:
         fields.append(Field(RUN, RUN_CHARACTERS, required=False))
     fields.append(Field(NOTE, NOTE_CHARACTERS, required=False))
-    await chat.show(interaction, WordsForm(FormAct.DRILL_LOG, part.drill.id, fields))
+    await chat.show(interaction, WordsForm(FormAct.DRILL_LOG, drill.id, fields))
 
 
 async def take_log(chat: Chat, interaction: discord.Interaction[Any], drill_id: int) -> None:
@@ -98,10 +98,10 @@ async def show_drill(chat: Chat, interaction: discord.Interaction[Any], drill_id
     """A drill as its post has it, for one member; 0 for the one that was opened last."""
     place = place_of(chat, interaction)
     await chat.wait(interaction, private=True)
-    part = await chat.drill_part.mine(place, drill_id)
-    board = None if isinstance(part, DrillRefusal) else await chat.drill_boards.board(part.drill.id)
+    drill = await chat.drill_part.drill(place, drill_id)
+    board = None if isinstance(drill, DrillRefusal) else await chat.drill_boards.board(drill.id)
     if board is None:
-        refusal = part if isinstance(part, DrillRefusal) else DrillRefusal(DrillRefusalCode.NO_SUCH_DRILL)
+        refusal = drill if isinstance(drill, DrillRefusal) else DrillRefusal(DrillRefusalCode.NO_SUCH_DRILL)
         await chat.reply(interaction, _refused(chat, place, refusal), private=True)
         return
     layout = await post_layout(chat, board)

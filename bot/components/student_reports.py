@@ -27,14 +27,12 @@ from bot.results.practice import AllTiming, Overview, PracticeRefusal
 
 async def show_tallies(chat: Chat, interaction: discord.Interaction[Any], coaching_id: int) -> None:
     """What the student logged last."""
-    await chat.wait(interaction, private=True)
-    place = place_of(chat, interaction)
-    page = await chat.boards.student(place, coaching_id)
-    if isinstance(page, CoachRefusal):
-        await refuse(chat, interaction, page)
+    student = await _student(chat, interaction, coaching_id)
+    if student is None:
         return
-    name = await name_of(chat, page.row.coaching.student)
-    card = student_tallies_card(page.latest, name, chat.book.zone(place.owner), chat.desk.game_of(place))
+    place, listed = place_of(chat, interaction), await chat.log.listed(student)
+    name, zone = await name_of(chat, student.owner), chat.book.zone(place.owner)
+    card = student_tallies_card(listed.tallies, name, zone, chat.desk.game_of(place))
     await _send(chat, interaction, coaching_id, card)
 
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from enum import StrEnum
 
-from bot.render.coaching import Names, member_name
-from bot.render.reps import day_words
+from bot.render.coaching import member_name
+from bot.render.members import Names
+from bot.render.reps import date_words
 from bot.render.wording import say
 from bot.results.coaching import CoachBoard, HomeworkView, StudentRow
-from core.learning.homework import Stage, Status
+from core.learning.homework import Status
 
 LEAST_GAP = 0.02
 """A smaller one is told as none."""
@@ -49,14 +50,12 @@ def board_subtitle(board: CoachBoard) -> str:
     return _say("subtitle", students=board.students)
 
 
-def waits_for_coach(view: HomeworkView) -> bool:
-    """Whether the coach is the one to do something with it."""
-    return view.homework.stage is Stage.HANDED_IN or view.homework.asks_easier
-
-
 def foremost(row: StudentRow) -> HomeworkView | None:
     """The homework of a student that matters most: what waits for the coach, else what is due first."""
-    return next(filter(waits_for_coach, row.homework), row.homework[0] if row.homework else None)
+    return next(
+        (view for view in row.homework if view.homework.waits_for_coach),
+        row.homework[0] if row.homework else None,
+    )
 
 
 def _line(row: StudentRow, names: Names, now: datetime, zone: tzinfo) -> BoardLine:
@@ -65,7 +64,7 @@ def _line(row: StudentRow, names: Names, now: datetime, zone: tzinfo) -> BoardLi
         member_name(names, row.coaching.student),
         None if view is None else _waits(view),
         _work(row, view),
-        _say("due-none") if view is None else _say("due", day=day_words(_day(view.homework.due_at, zone))),
+        _say("due-none") if view is None else _say("due", day=date_words(view.homework.due_at, zone)),
         _last(row, now, zone),
         _gap(row),
         _say("stuck-none") if row.stuck_on is None else _say("stuck", what=row.stuck_on.what),
@@ -73,7 +72,7 @@ def _line(row: StudentRow, names: Names, now: datetime, zone: tzinfo) -> BoardLi
 
 
 def _waits(view: HomeworkView) -> Waits:
-    if waits_for_coach(view):
+    if view.homework.waits_for_coach:
         return Waits.COACH
     return Waits.LATE if view.status is Status.OVERDUE else Waits.STUDENT
 

@@ -7,10 +7,9 @@ from datetime import tzinfo
 
 from bot.render.board_lines import foremost
 from bot.render.card import Card, Group, source_of
-from bot.render.coaching import Names, member_name
-from bot.render.drills import moment_words
-from bot.render.homework import homework_name
-from bot.render.reps import day_words
+from bot.render.coaching import member_name
+from bot.render.members import Names
+from bot.render.reps import date_words, moment_words, whose_words
 from bot.render.wording import say
 from bot.results.coaching import CoachBoard, StuckLink, StudentPage, StudentRow
 from core.model import Game
@@ -40,7 +39,7 @@ def page_card(page: StudentPage, names: Names, zone: tzinfo, game: Game) -> Card
         say(
             "coach-board",
             "homework",
-            what=homework_name(view.homework.subject),
+            what=whose_words(view.homework.subject),
             status=say("homework-statuses", view.status.value),
             due=moment_words(view.homework.due_at, zone),
         )
@@ -52,14 +51,13 @@ def page_card(page: StudentPage, names: Names, zone: tzinfo, game: Game) -> Card
             "tally",
             landed=kept.tally.landed,
             tries=kept.tally.tries,
-            what=homework_name(kept.tally.subject),
-            day=day_words(kept.tally.made_at.astimezone(zone).date()),
+            what=whose_words(kept.tally.subject),
+            day=date_words(kept.tally.made_at, zone),
         )
         for kept in page.latest
     ]
     noted = [
-        say("coach-board", "note", day=day_words(one.made_at.astimezone(zone).date()), text=one.text)
-        for one in page.notes
+        say("coach-board", "note", day=date_words(one.made_at, zone), text=one.text) for one in page.notes
     ]
     for key, lines in (("homework", given), ("logged", logged), ("notes", noted)):
         if lines:
@@ -75,7 +73,7 @@ def stuck_card(found: Sequence[StuckLink], names: Names, game: Game) -> Card:
         say(
             "coach-board",
             "stuck-line",
-            what=homework_name(link.subject),
+            what=whose_words(link.subject),
             landed=link.landed,
             tries=link.tries,
             who=", ".join(member_name(names, owner) for owner in link.students[:SHOWN_NAMES]),
@@ -91,13 +89,13 @@ def _group(question: str, lines: Iterable[str]) -> Group:
 
 
 def _row(row: StudentRow, zone: tzinfo) -> Iterator[str]:
-    if row.homework:
-        first = foremost(row) or row.homework[0]
+    first = foremost(row)
+    if first is not None:
         yield say(
             "coach-board",
             "open",
             open=len(row.homework),
-            what=homework_name(first.homework.subject),
+            what=whose_words(first.homework.subject),
             status=say("homework-statuses", first.status.value),
         )
     else:
@@ -105,7 +103,7 @@ def _row(row: StudentRow, zone: tzinfo) -> Iterator[str]:
     if row.last_practice is None:
         yield say("coach-board", "never")
     else:
-        yield say("coach-board", "last", day=day_words(row.last_practice.astimezone(zone).date()))
+        yield say("coach-board", "last", day=date_words(row.last_practice, zone))
     if row.gap is None:
         yield say("coach-board", "no-gap")
     elif row.gap <= 0:
@@ -113,4 +111,4 @@ def _row(row: StudentRow, zone: tzinfo) -> Iterator[str]:
     else:
         yield say("coach-board", "gap", gap=row.gap)
     if row.stuck_on is not None:
-        yield say("coach-board", "stuck-on", what=homework_name(row.stuck_on))
+        yield say("coach-board", "stuck-on", what=whose_words(row.stuck_on))

@@ -7,7 +7,8 @@ from datetime import tzinfo
 
 from bot.render.card import Card, Group, source_of
 from bot.render.log import log_refusal_card
-from bot.render.reps import day_words
+from bot.render.members import Names, called
+from bot.render.reps import date_words
 from bot.render.wording import Fact, say
 from bot.results.coaching import Coaching, CoachRefusal, CoachRefusalCode, Ended
 from bot.results.log import LogRefusal
@@ -17,9 +18,6 @@ from core.text import quoted
 
 SHOWN = 8
 """So many coaches are on a card, those who ask first: each takes one or two of its buttons."""
-
-Names = Mapping[int, str]
-"""What members are called, by their ids; who left is missing."""
 
 
 def coach_refusal_card(refusal: CoachRefusal | LogRefusal, game: Game) -> Card:
@@ -39,7 +37,7 @@ def coach_refusal_card(refusal: CoachRefusal | LogRefusal, game: Game) -> Card:
 
 def member_name(names: Names, owner: Owner | None) -> str:
     """What a member is called, also where they left or erased their data."""
-    return (names.get(owner.member_id) if owner else None) or say("coaching-lines", "someone")
+    return called(names, owner.member_id if owner else None)
 
 
 def asked_card(name: str, game: Game) -> Card:
@@ -145,13 +143,12 @@ def _group(question: str, *lines: str) -> Group:
 
 
 def _line(key: str, one: Coaching, names: Names, servers: Mapping[int, str], zone: tzinfo) -> str:
-    since = (one.accepted_at or one.asked_at).astimezone(zone).date()
     server = servers.get(one.coach.server_id)
     return say(
         "coaching-lines",
         f"{key}-of" if server else key,
         name=member_name(names, one.coach),
-        day=day_words(since),
+        day=date_words(one.accepted_at or one.asked_at, zone),
         server=server,
     )
 

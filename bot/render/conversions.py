@@ -7,7 +7,7 @@ from datetime import UTC, timedelta, tzinfo
 
 from bot.render.card import Card, Group, source_of
 from bot.render.limits import LABEL_CHARACTERS, cut
-from bot.render.reps import day_words
+from bot.render.reps import date_words
 from bot.render.wording import Fact, say, say_reason
 from bot.results.conversion import (
     Cell,
@@ -215,7 +215,7 @@ def _again(answer: QuizAnswer, zone: tzinfo) -> str:
     wait = answer.asked_again_at - answer.answered_at
     if wait < SOON:
         return say("conversion-lines", "soon", minutes=max(1, round(wait / timedelta(minutes=1))))
-    return say("conversion-lines", "day", day=day_words(answer.asked_again_at.astimezone(zone).date()))
+    return say("conversion-lines", "day", day=date_words(answer.asked_again_at, zone))
 
 
 def _route(route: SavedRoute) -> str:

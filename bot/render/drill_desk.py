@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from datetime import tzinfo
 
 from bot.render.card import Card, Group, source_of
-from bot.render.drills import Names, drill_name, moment_words, scoring_name, weekday_name
+from bot.render.drills import scoring_name
 from bot.render.log import log_refusal_card
-from bot.render.reps import day_words, what_words
+from bot.render.members import Names, called
+from bot.render.reps import date_words, moment_words, weekday_name, whose_words
 from bot.render.wording import Fact, say
 from bot.results.drills import (
     DrillList,
@@ -30,14 +31,14 @@ from core.text import quoted
 def decided_card(key: str, drill: KeptDrill, game: Game, zone: tzinfo, channel: str | None = None) -> Card:
     """A drill that was opened, moved or called off; `key` of [drill-desk]."""
     closes = moment_words(drill.closes_at, zone)
-    lead = say("drill-desk", key, what=drill_name(drill.plan), closes=closes, channel=channel)
+    lead = say("drill-desk", key, what=whose_words(drill.plan.subject), closes=closes, channel=channel)
     then = (_next(say("drill-desk", "next-post")),) if key == "opened" else ()
     return Card(lead, then, (), source_of(game))
 
 
 def exercise_card(key: str, exercise: Exercise, game: Game) -> Card:
     """A drill that was put on the list, or taken out."""
-    lead = say("drill-desk", key, what=drill_name(exercise.plan))
+    lead = say("drill-desk", key, what=whose_words(exercise.plan.subject))
     return Card(lead, (_next(say("drill-desk", "add")),), (), source_of(game))
 
 
@@ -49,7 +50,7 @@ def series_card(series: Series, drill: KeptDrill, game: Game, zone: tzinfo, chan
         weekday=weekday_name(series.weekday),
         at=f"{series.at:%H:%M}",
         channel=channel,
-        what=drill_name(drill.plan),
+        what=whose_words(drill.plan.subject),
         closes=moment_words(drill.closes_at, zone),
     )
     return Card(lead, (_next(say("drill-desk", "next-post")),), (), source_of(game))
@@ -72,7 +73,7 @@ def list_card(listed: DrillList, game: Game) -> Card:
         say(
             "drill-desk",
             "open-one",
-            what=drill_name(drill.plan),
+            what=whose_words(drill.plan.subject),
             closes=moment_words(drill.closes_at, listed.zone),
         )
         for drill in listed.open
@@ -84,7 +85,7 @@ def list_card(listed: DrillList, game: Game) -> Card:
 
 def results_card(found: DrillResults, names: Names, game: Game) -> Card:
     """What was logged on a drill, for coaches."""
-    what = drill_name(found.drill.plan)
+    what = whose_words(found.drill.plan.subject)
     if not found.results:
         return Card(say("drill-desk", "results-none", what=what), (), (), source_of(game))
     lines = [result_line(result, names, found.zone) for result in found.results]
@@ -94,14 +95,14 @@ def results_card(found: DrillResults, names: Names, game: Game) -> Card:
 
 def result_card(result: DrillResult, names: Names, game: Game, zone: tzinfo, key: str | None = None) -> Card:
     """One tally of a drill; `key` of [drill-desk]: what was just said of it."""
-    name = _name(result, names)
+    name = called(names, result.member_id)
     lead = say(
         "drill-desk",
         key or "one",
         name=name,
         landed=result.kept.tally.landed,
         tries=result.kept.tally.tries,
-        day=_day(result, zone),
+        day=date_words(result.kept.tally.made_at, zone),
     )
     groups = (_group("tallies", [result_line(result, names, zone)]), _next(say("drill-desk", "judge")))
     return Card(lead, groups, (), source_of(game))
@@ -113,11 +114,11 @@ def result_line(result: DrillResult, names: Names, zone: tzinfo) -> str:
     line = say(
         "drill-desk",
         "result" if result.run is None else "result-run",
-        name=_name(result, names),
+        name=called(names, result.member_id),
         landed=tally.landed,
         tries=tally.tries,
         run=result.run,
-        day=_day(result, zone),
+        day=date_words(result.kept.tally.made_at, zone),
     )
     if tally.note:
         line = say("drill-desk", "result-note", line=line, note=tally.note)
@@ -129,7 +130,9 @@ def result_line(result: DrillResult, names: Names, zone: tzinfo) -> str:
 def judge_label(result: DrillResult, names: Names) -> str:
     """What the button says that opens a tally."""
     tally = result.kept.tally
-    return say("drill-desk", "label", name=_name(result, names), landed=tally.landed, tries=tally.tries)
+    return say(
+        "drill-desk", "label", name=called(names, result.member_id), landed=tally.landed, tries=tally.tries
+    )
 
 
 def suggested_card(found: Suggested, game: Game) -> Card:
@@ -141,7 +144,7 @@ def suggested_card(found: Suggested, game: Game) -> Card:
         say(
             "drill-desk",
             "suggested",
-            what=_called(about.character, what_words(about)),
+            what=whose_words(about),
             below=one.below,
             members=one.members,
             share=one.landed / one.tries,
@@ -152,7 +155,7 @@ def suggested_card(found: Suggested, game: Game) -> Card:
     lead = say(
         "drill-desk",
         "suggest",
-        what=_called(subject.character, what_words(subject)),
+        what=whose_words(subject),
         below=best.below,
         members=best.members,
     )
@@ -179,7 +182,7 @@ def drill_refusal_card(refusal: DrillRefusal | LogRefusal, game: Game) -> Card:
 def verdict_card(verdict: DrillVerdict, game: Game) -> Card:
     """For the member whose tally a coach has seen or struck."""
     tally, reason = verdict.result.kept.tally, verdict.result.reason
-    what = drill_name(verdict.drill.plan)
+    what = whose_words(verdict.drill.plan.subject)
     facts: dict[str, Fact] = {"landed": tally.landed, "tries": tally.tries, "what": what, "reason": reason}
     if reason is None:
         return Card(say("drill-notices", "seen", 60, **facts), (), (), source_of(game))
@@ -189,18 +192,18 @@ def verdict_card(verdict: DrillVerdict, game: Game) -> Card:
 
 def lost_card(drill: KeptDrill, game: Game) -> Card:
     """For who opened a drill that could not be posted."""
-    lead = say("drill-notices", "lost", what=drill_name(drill.plan))
+    lead = say("drill-notices", "lost", what=whose_words(drill.plan.subject))
     return Card(lead, (_next(say("drill-notices", "lost-then")),), (), source_of(game))
 
 
 def _exercises(listed: DrillList) -> Iterator[str]:
     for number, exercise in enumerate(listed.exercises, 1):
         scored = scoring_name(exercise.plan.scoring)
-        what = drill_name(exercise.plan)
+        what = whose_words(exercise.plan.subject)
         if exercise.used_at is None:
             yield say("drill-desk", "exercise", number=number, what=what, scored=scored)
         else:
-            day = day_words(exercise.used_at.astimezone(listed.zone).date())
+            day = date_words(exercise.used_at, listed.zone)
             yield say("drill-desk", "used", number=number, what=what, scored=scored, day=day)
 
 
@@ -210,18 +213,6 @@ def _series(listed: DrillList) -> str:
         return say("drill-desk", "no-series")
     weekday, at = weekday_name(series.weekday), f"{series.at:%H:%M}"
     return say("drill-desk", "series", weekday=weekday, at=at, zone=listed.zone.key)
-
-
-def _name(result: DrillResult, names: Names) -> str:
-    return names.get(result.member_id) or say("group-drill", "gone")
-
-
-def _day(result: DrillResult, zone: tzinfo) -> str:
-    return day_words(result.kept.tally.made_at.astimezone(zone).date())
-
-
-def _called(character: str, what: str) -> str:
-    return f"{character}'s {what}" if character else what
 
 
 def _next(line: str) -> Group:

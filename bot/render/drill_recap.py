@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bot.render.card import Card, Group
-from bot.render.drills import Names, drill_name, drill_source, moment_words, standing_lines
+from bot.render.drills import drill_source, standing_lines
+from bot.render.members import Names
+from bot.render.reps import moment_words, whose_words
 from bot.render.wording import say
 from bot.results.drills import DrillEnd
 from core.drills.recap import MemberWin
@@ -49,7 +51,7 @@ def joined_names(members: Sequence[int], names: Names) -> str:
 
 
 def _lead(end: DrillEnd, names: Names) -> str:
-    recap, what = end.recap, drill_name(end.board.drill.plan)
+    recap, what = end.recap, whose_words(end.board.drill.plan.subject)
     if not recap.tries:
         return say("recap-leads", "nobody", what=what)
     for key, rows in (("won", recap.winners), ("won-new", recap.new_winners)):
@@ -91,7 +93,7 @@ def _next(end: DrillEnd) -> Iterator[str]:
         yield say("recap", "none")
         return
     closes = moment_words(end.next.closes_at, end.board.zone)
-    yield say("recap", "next", what=drill_name(end.next.plan), closes=closes)
+    yield say("recap", "next", what=whose_words(end.next.plan.subject), closes=closes)
 
 
 def _members(end: DrillEnd) -> str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from datetime import datetime, tzinfo
+from collections.abc import Iterator
 
 from bot.render.card import Card, Group
-from bot.render.reps import day_words, what_words
+from bot.render.members import Names, called
+from bot.render.reps import date_words, moment_words, what_words, whose_words
 from bot.render.wording import say
 from bot.results.drills import DrillBoard, DrillPart, DrillPlan, DrillStage, KeptDrill
 from bot.results.log import Logged
@@ -19,16 +19,6 @@ from core.drills.standings import Row, Standings
 SHOWN = 10
 """So many rows of the standings are on a post."""
 
-Names = Mapping[int, str]
-"""What members are called, by their ids; who left is missing."""
-
-
-def drill_name(plan: DrillPlan) -> str:
-    """What is drilled, with whose moves it is."""
-    who = plan.subject.character
-    what = what_words(plan.subject)
-    return f"{who}'s {what}" if who else what
-
 
 def scoring_name(scoring: Scoring) -> str:
     """What counts, in few words.
@@ -37,22 +27,6 @@ def scoring_name(scoring: Scoring) -> str:
     'best bout'
     """
     return say("drill-desk", f"scored-{scoring.value}")
-
-
-def weekday_name(day: int) -> str:
-    """The name of a day of the week; Monday is 1."""
-    return say("drill-weekdays", str(day))
-
-
-def moment_words(moment: datetime, zone: tzinfo) -> str:
-    """A moment on the clocks of a zone.
-
-    >>> from datetime import UTC
-    >>> moment_words(datetime(2026, 1, 5, 18, tzinfo=UTC), UTC)
-    'Monday, 5 Jan 2026, 18:00'
-    """
-    at = moment.astimezone(zone)
-    return f"{weekday_name(at.isoweekday())}, {day_words(at.date())}, {at:%H:%M}"
 
 
 def drill_source(drill: KeptDrill, game_version: str) -> str:
@@ -74,7 +48,7 @@ def post_card(board: DrillBoard, names: Names) -> Card:
     lead = say(
         "group-drill-leads",
         key,
-        what=drill_name(drill.plan),
+        what=whose_words(drill.plan.subject),
         closes=moment_words(drill.closes_at, zone),
         opens=moment_words(drill.opens_at, zone),
     )
@@ -94,7 +68,7 @@ def post_card(board: DrillBoard, names: Names) -> Card:
 def part_card(part: DrillPart, logged: Logged | None = None) -> Card:
     """How one member stands, for their own eyes; `logged`: what they just logged."""
     drill, zone = part.drill, part.zone
-    what = drill_name(drill.plan)
+    what = whose_words(drill.plan.subject)
     if logged is not None:
         tally = logged.kept.tally
         key = "logged-again" if logged.again else "logged"
@@ -115,7 +89,7 @@ def part_card(part: DrillPart, logged: Logged | None = None) -> Card:
                 "struck",
                 landed=kept.tally.landed,
                 tries=kept.tally.tries,
-                day=day_words(kept.tally.made_at.astimezone(zone).date()),
+                day=date_words(kept.tally.made_at, zone),
                 reason=reason,
             )
             for kept, reason in part.struck
@@ -132,7 +106,7 @@ def standing_lines(board: DrillBoard, names: Names) -> Iterator[str]:
     shown = [row for row in board.standings.rows if row.place is not None][:SHOWN]
     for row in shown:
         key = "new" if row.entry.group is Among.NEW else "place"
-        name = names.get(row.entry.member) or say("group-drill", "gone")
+        name = called(names, row.entry.member)
         yield say(
             "group-drill", key, place=row.place, name=name, score=score_words(row.entry, board.drill.plan)
         )

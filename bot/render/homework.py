@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from datetime import tzinfo
 
 from bot.render.card import Card, Group, source_of
-from bot.render.coaching import Names, coach_refusal_card, member_name
-from bot.render.drills import moment_words
+from bot.render.coaching import coach_refusal_card, member_name
 from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
-from bot.render.reps import what_words
+from bot.render.members import Names, called
+from bot.render.reps import moment_words, whose_words
 from bot.render.wording import Fact, say
 from bot.results.coaching import (
     CoachNotice,
@@ -21,15 +21,8 @@ from bot.results.coaching import (
 )
 from bot.results.log import Logged
 from bot.results.notice import NoticeKind
-from bot.results.tally import Subject
 from core.learning.homework import CleanReps, MatchAttempts, RateOver, Stage, Target
 from core.model import Game
-
-
-def homework_name(subject: Subject) -> str:
-    """What is practised, with whose moves it is."""
-    what = what_words(subject)
-    return f"{subject.character}'s {what}" if subject.character else what
 
 
 def target_name(kind: TargetKind) -> str:
@@ -113,7 +106,7 @@ def homework_option(view: HomeworkView, names: Names, zone: tzinfo, *, queue: bo
 
 def same_card(view: HomeworkView, students: int, game: Game) -> Card:
     """Who else gets the same homework?"""
-    what = homework_name(view.homework.subject)
+    what = whose_words(view.homework.subject)
     if not students:
         return Card(say("homework", "same-none", what=what), (), (), source_of(game))
     key = "same" if students <= CHOICES else "same-many"
@@ -139,7 +132,7 @@ def called_card(game: Game) -> Card:
 
 def _facts(kept: KeptHomework, names: Names, zone: tzinfo) -> dict[str, Fact]:
     return {
-        "what": homework_name(kept.subject),
+        "what": whose_words(kept.subject),
         "due": moment_words(kept.due_at, zone),
         "coach": member_name(names, kept.coach),
         "student": member_name(names, kept.student),
@@ -219,5 +212,5 @@ def _line(view: HomeworkView, names: Names, zone: tzinfo, queue: bool) -> str:
 
 def _not_set(done: HomeworkSet, names: Names, game: Game) -> Iterator[str]:
     for member_id, why in done.refused:
-        student = names.get(member_id) or say("coaching-lines", "someone")
+        student = called(names, member_id)
         yield say("homework", "not-set", student=student, why=coach_refusal_card(why, game).lead)

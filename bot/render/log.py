@@ -8,7 +8,7 @@ from datetime import UTC, tzinfo
 
 from bot.render.card import Card, Group, source_of
 from bot.render.hands import diagnosis_sentence
-from bot.render.reps import character_of, day_words, rate_words, setup_words, what_words
+from bot.render.reps import character_of, date_words, day_words, rate_words, setup_words, what_words
 from bot.render.wording import Fact, say
 from bot.results.log import Changed, Listed, Logged, LogRefusal, PutBack, Undone
 from bot.results.tally import Drops, KeptTally, SubjectKind, Tally
@@ -64,7 +64,7 @@ def list_card(listed: Listed, game: Game, zone: tzinfo = UTC) -> Card:
             "log-lines",
             "tally",
             60,
-            day=day_words(kept.tally.made_at.astimezone(zone).date()),
+            day=date_words(kept.tally.made_at, zone),
             **_said(kept.tally),
         )
         for kept in listed.tallies

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime, tzinfo
 
 from bot.render.wording import say
 from bot.results.tally import Setup, Subject, SubjectKind
@@ -47,6 +47,27 @@ def day_words(day: date) -> str:
     '3 Jan 2026'
     """
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def date_words(moment: datetime, zone: tzinfo) -> str:
+    """The day of a moment on the clocks of a zone."""
+    return day_words(moment.astimezone(zone).date())
+
+
+def weekday_name(day: int) -> str:
+    """The name of a day of the week; Monday is 1."""
+    return say("weekdays", str(day))
+
+
+def moment_words(moment: datetime, zone: tzinfo) -> str:
+    """A moment on the clocks of a zone.
+
+    >>> from datetime import UTC
+    >>> moment_words(datetime(2026, 1, 5, 18, tzinfo=UTC), UTC)
+    'Monday, 5 Jan 2026, 18:00'
+    """
+    at = moment.astimezone(zone)
+    return f"{weekday_name(at.isoweekday())}, {day_words(at.date())}, {at:%H:%M}"
 
 
 def next_words(planned: NextPractice) -> str:
@@ -95,6 +116,16 @@ def what_words(subject: Subject) -> str:
     if subject.kind is SubjectKind.CHOICE:
         return say("quiz-log", "what", what=subject.what)
     return subject.what
+
+
+def whose_words(subject: Subject) -> str:
+    """What is practised, with whose moves it is.
+
+    >>> whose_words(Subject("Saltglass", "Odrun Vale", SubjectKind.LINK, "5MP, 2MP"))
+    "Odrun Vale's 5MP, 2MP"
+    """
+    what = what_words(subject)
+    return f"{subject.character}'s {what}" if subject.character else what
 
 
 def character_of(game: Game, subject: Subject) -> Character | None:

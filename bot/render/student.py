@@ -8,8 +8,7 @@ from datetime import tzinfo
 
 from bot.render.card import Card, Group, source_of
 from bot.render.forms import context_name
-from bot.render.homework import homework_name
-from bot.render.reps import day_words
+from bot.render.reps import date_words, whose_words
 from bot.render.wording import say
 from bot.results.tally import KeptTally
 from core.model import Game
@@ -36,7 +35,7 @@ def tally_line(kept: KeptTally, zone: tzinfo) -> str:
         "tally",
         landed=tally.landed,
         tries=tally.tries,
-        what=homework_name(tally.subject),
+        what=whose_words(tally.subject),
         where=context_name(tally.context),
-        day=day_words(tally.made_at.astimezone(zone).date()),
+        day=date_words(tally.made_at, zone),
     )

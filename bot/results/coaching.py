@@ -86,6 +86,11 @@ class KeptHomework:
         return self.easier is not None and self.easier != self.subject.what
 
     @property
+    def waits_for_coach(self) -> bool:
+        """Whether the coach is the one to do something with it."""
+        return self.stage is Stage.HANDED_IN or self.asks_easier
+
+    @property
     def took_easier(self) -> bool:
         """Whether the coach put an easier route in its place."""
         return self.easier == self.subject.what

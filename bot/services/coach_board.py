@@ -19,7 +19,7 @@ from bot.results.coaching import (
 )
 from bot.results.place import Owner, Place
 from bot.services.desk import AskDesk
-from bot.services.homework_views import NO_SUCH_COACHING, line, too_long, view_of
+from bot.services.homework_views import NO_SUCH_COACHING, paged, too_long, view_of
 from bot.services.settings import SettingsBook
 from bot.services.stuck import BEFORE, LATELY, gap_to_match, stuck_on, stuck_together
 from bot.storage import coaching as stored
@@ -27,7 +27,7 @@ from bot.storage import homework, tallies
 from bot.storage.homework import HomeworkRow
 from bot.storage.store import Reading, Store
 from bot.storage.students import Lately, last_practice, lately
-from core.learning.homework import Stage
+from core.text import one_line
 from core.verdict import Facts
 
 MOST_NOTES = 200
@@ -55,8 +55,7 @@ class BoardService:
                 (one for one in known if one.accepted_at is not None),
                 key=lambda one: _urgency(given.get(one.student, ())),
             )
-            pages = max(1, -(-len(students) // PAGE))
-            page = min(max(page, 0), pages - 1)
+            page, pages = paged(page, len(students))
             shown = students[page * PAGE : (page + 1) * PAGE]
             rows = await self._rows(reading, place, shown, given)
         asked = tuple(one for one in known if one.accepted_at is None)
@@ -72,7 +71,7 @@ class BoardService:
         self, place: Place, coaching_id: int, text: str, event_id: int
     ) -> StudentPage | CoachRefusal:
         """Note something of a student that only this coach sees."""
-        text = line(text)
+        text = one_line(text)
         if not text:
             return CoachRefusal(CoachRefusalCode.NO_TEXT)
         if len(text) > STUDENT_NOTE_CHARACTERS:
@@ -162,5 +161,5 @@ def _by_student(rows: Iterable[HomeworkRow]) -> dict[Owner, list[HomeworkRow]]:
 def _urgency(given: Sequence[HomeworkRow]) -> tuple[bool, datetime]:
     """By what students stand on the board: those who wait for the coach first, then whose homework is due
     first."""
-    waits = any(row.kept.stage is Stage.HANDED_IN or row.kept.asks_easier for row in given)
+    waits = any(row.kept.waits_for_coach for row in given)
     return not waits, min((row.kept.due_at for row in given), default=_NEVER)

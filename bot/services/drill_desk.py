@@ -24,7 +24,7 @@ from bot.results.place import DIRECT_MESSAGES, Owner, Place
 from bot.results.tally import Subject, SubjectKind
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
-from bot.services.drill_plans import NO_SERVER, NO_SUCH_DRILL, not_open, one_line, read_plan, refused
+from bot.services.drill_plans import NO_SERVER, NO_SUCH_DRILL, not_open, read_plan, refused
 from bot.services.drill_watch import DrillWatch
 from bot.services.drill_weeks import (
     call_off,
@@ -45,7 +45,7 @@ from bot.storage.rows import Found, subject_of_row
 from bot.storage.store import Store, Writing
 from bot.words.moments import read_ahead, read_time
 from core.drills.suggest import Practised, Suggestion, suggest
-from core.text import clipped
+from core.text import clipped, one_line
 
 MOST_DAYS = 31
 MOST_OPEN = 5

@@ -15,13 +15,14 @@ from bot.results.drills import (
 from bot.results.notice import NoticeKind
 from bot.results.place import Owner, Place
 from bot.services.drill_part import drill_here
-from bot.services.drill_plans import one_line, refused
+from bot.services.drill_plans import refused
 from bot.services.drill_watch import DrillWatch
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
 from bot.storage import drills as stored
 from bot.storage.drills import DrillTally
 from bot.storage.store import Reading, Store, Writing
+from core.text import one_line
 
 PAGE = 10
 

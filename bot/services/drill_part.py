@@ -17,7 +17,7 @@ from bot.results.log import Logged, LogRefusal
 from bot.results.place import DIRECT_MESSAGES, Place
 from bot.results.tally import KeptTally
 from bot.services.desk import AskDesk
-from bot.services.drill_plans import NO_SERVER, NO_SUCH_DRILL, not_open, one_line, refused
+from bot.services.drill_plans import NO_SERVER, NO_SUCH_DRILL, not_open, refused
 from bot.services.drill_scores import (
     board_of,
     clean_reps_on,
@@ -39,7 +39,7 @@ from bot.words.counts import read_count
 from core.drills.drill import sure_run
 from core.drills.standings import own_row
 from core.learning.tally import Context
-from core.text import clipped
+from core.text import clipped, one_line
 
 
 class DrillPartService:
@@ -104,11 +104,15 @@ class DrillPartService:
         self._watch.touch(shown_in)
         return await self._part(place, drill)
 
+    async def drill(self, place: Place, drill_id: int) -> KeptDrill | DrillRefusal:
+        """A drill of the member's server."""
+        async with self._store.read() as reading:
+            return await drill_here(reading, place, drill_id)
+
     async def mine(self, place: Place, drill_id: int) -> DrillPart | DrillRefusal:
         """How the member stands, for their own eyes. Also of a drill that is over, or in which they do not
         take part."""
-        async with self._store.read() as reading:
-            drill = await drill_here(reading, place, drill_id)
+        drill = await self.drill(place, drill_id)
         return drill if isinstance(drill, DrillRefusal) else await self._part(place, drill)
 
     async def log(
@@ -143,14 +147,12 @@ class DrillPartService:
 
     async def typed(self, place: Place, drill_id: int) -> str | DrillRefusal:
         """What the member would type to log the drill's subject elsewhere."""
-        async with self._store.read() as reading:
-            drill = await drill_here(reading, place, drill_id)
+        drill = await self.drill(place, drill_id)
         return drill if isinstance(drill, DrillRefusal) else typed_as(drill.plan.subject)
 
     async def subject_number(self, place: Place, drill_id: int) -> int | DrillRefusal:
         """The number of the drill's subject in the member's own log."""
-        async with self._store.read() as reading:
-            drill = await drill_here(reading, place, drill_id)
+        drill = await self.drill(place, drill_id)
         if isinstance(drill, DrillRefusal):
             return drill
         return await number_for(self._store, place.owner, drill.plan.subject)

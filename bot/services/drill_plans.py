@@ -18,7 +18,7 @@ from bot.services.evidence import called
 from bot.storage.store import Reading
 from core.learning.plan import REPS_CAP
 from core.learning.rates import ENOUGH_TRIES
-from core.text import clipped, printable
+from core.text import clipped, one_line
 from core.verdict import Facts, Value
 
 MOST_AT_LEAST = 100
@@ -51,11 +51,6 @@ async def read_plan(
     if isinstance(found, LogRefusal):
         return found
     return DrillPlan(found.subject, asked.scoring, at_least, daily_cap, goal, dummy)
-
-
-def one_line(typed: str) -> str:
-    """What was typed as it is kept: on one line, words apart by one blank."""
-    return printable(" ".join(typed.split()))
 
 
 def refused(code: DrillRefusalCode, **facts: Value) -> DrillRefusal:

@@ -24,7 +24,7 @@ from bot.words.moments import AHEAD, read_moment
 from core.learning.tally import Context
 from core.model import Game
 from core.notation.tokens import fold, name_key
-from core.text import clipped, printable
+from core.text import clipped, one_line
 from core.verdict import Facts, Value
 
 OLDEST = timedelta(days=3_652)
@@ -70,7 +70,7 @@ def read_entry(
     else:
         count = read_count(entry.result)
     gaps = _gaps(entry.gaps)
-    when, note = entry.when.strip(), printable(" ".join(entry.note.split()))
+    when, note = entry.when.strip(), one_line(entry.note)
     made_at = read_moment(when, now, zone) if when else None
     controls = scheme_named(game, entry.controls) if entry.controls else None
     if count is None:

@@ -31,10 +31,11 @@ from bot.services.homework_views import (
     NO_SUCH_COACHING,
     NO_SUCH_HOMEWORK,
     WITH_STUDENT,
-    line,
     of_coach,
     of_student,
+    paged,
     remind,
+    route_instead,
     stop_reminding,
     too_long,
     view_now,
@@ -44,13 +45,13 @@ from bot.services.homework_views import (
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
-from bot.services.subjects import found_of, read_moves, typed_as
+from bot.services.subjects import found_of, typed_as
 from bot.storage import coaching
 from bot.storage import homework as stored
 from bot.storage.store import Store, Writing
 from core.learning.homework import MatchAttempts, Step, after
 from core.learning.tally import Context
-from core.text import clipped
+from core.text import clipped, one_line
 from core.verdict import Facts
 
 MOST_OPEN = 20
@@ -128,8 +129,7 @@ class HomeworkService:
         messages that of all servers."""
         now = self._clock.now()
         async with self._store.read() as reading:
-            pages = max(1, -(-await stored.count_of_student(reading, place) // PAGE))
-            page = min(max(page, 0), pages - 1)
+            page, pages = paged(page, await stored.count_of_student(reading, place))
             found = await stored.of_student(reading, place, PAGE, page * PAGE)
             return HomeworkPage(tuple([await view_of(reading, row, now) for row in found]), page, pages)
 
@@ -163,7 +163,7 @@ class HomeworkService:
         self, place: Place, homework_id: int, note: str, clip: str, event_id: int
     ) -> HomeworkView | CoachRefusal:
         """Hand it in, with a note and the link of a clip or without; the coach is told."""
-        note, clip, now = line(note), clip.strip(), self._clock.now()
+        note, clip, now = one_line(note), clip.strip(), self._clock.now()
         if len(note) > HOMEWORK_NOTE_CHARACTERS:
             return too_long("note", HOMEWORK_NOTE_CHARACTERS)
         if len(clip) > CLIP_CHARACTERS:
@@ -203,10 +203,10 @@ class HomeworkService:
                     return CoachRefusal(CoachRefusalCode.COACH_GONE)
                 if kept.stage not in WITH_STUDENT:
                     return wrong_stage(kept)
-                what = self._route(kept, notation)
-                if what is None:
+                easier = route_instead(self._desk, self._book, kept, notation)
+                if easier is None or easier.what == kept.subject.what:
                     return CoachRefusal(CoachRefusalCode.NO_EASIER)
-                await stored.change(writing, homework_id, easier=what)
+                await stored.change(writing, homework_id, easier=easier.what)
                 await self._notices.tell(writing, NoticeKind.ASKED_EASIER, homework_id, kept.coach)
             return await view_now(writing, homework_id, self._clock.now())
 
@@ -274,18 +274,6 @@ class HomeworkService:
             if last is not None:
                 alike[new.student] = last.kept
         return HomeworkSet(tuple(alike.values())) if alike else NO_SUCH_HOMEWORK
-
-    def _route(self, kept: KeptHomework, notation: str) -> str | None:
-        """The notation as it is stored, where these are other moves of the homework's character."""
-        game = self._desk.game_named(kept.subject.game)
-        who = game.character(kept.subject.character) if game else None
-        if game is None or who is None:
-            return None
-        controls = self._book.member(kept.student).setup.controls
-        found = read_moves(game, who, notation, controls)
-        if isinstance(found, LogRefusal) or found.subject.character != who.name:
-            return None
-        return found.subject.what if found.subject.what != kept.subject.what else None
 
 
 def is_link(typed: str) -> bool:

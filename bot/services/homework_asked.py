@@ -12,12 +12,12 @@ from bot.results.coaching import (
     HomeworkAsked,
     TargetKind,
 )
-from bot.services.homework_views import line, too_long
+from bot.services.homework_views import too_long
 from bot.services.progress import HIGHEST_GOAL, LOWEST_GOAL
 from bot.words.moments import read_ahead
 from core.learning.homework import CleanReps, MatchAttempts, RateOver, Target
 from core.learning.rates import ENOUGH_TRIES
-from core.text import clipped
+from core.text import clipped, one_line
 from core.verdict import Facts
 
 MOST_DAYS = 180
@@ -61,7 +61,7 @@ def read_asked(asked: HomeworkAsked, now: datetime, zone: tzinfo) -> HomeworkRea
     if asked.rate is not None and not low <= asked.rate <= high:
         facts = Facts(rate=asked.rate, least=low, most=high)
         return CoachRefusal(CoachRefusalCode.BAD_RATE, facts)
-    note = line(asked.note)
+    note = one_line(asked.note)
     if len(note) > HOMEWORK_NOTE_CHARACTERS:
         return too_long("note", HOMEWORK_NOTE_CHARACTERS)
     due_at, typed = read_ahead(asked.due, now, zone), clipped(asked.due)

@@ -14,18 +14,16 @@ from bot.results.coaching import (
     CoachRefusalCode,
     HomeworkPage,
     HomeworkView,
-    KeptHomework,
 )
-from bot.results.log import LogRefusal
 from bot.results.notice import NoticeKind
 from bot.results.place import Place
-from bot.results.tally import Subject
 from bot.services.desk import AskDesk
 from bot.services.homework_views import (
     NO_SUCH_HOMEWORK,
-    line,
     of_coach,
+    paged,
     remind,
+    route_instead,
     stop_reminding,
     too_long,
     view_now,
@@ -34,11 +32,10 @@ from bot.services.homework_views import (
 )
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
-from bot.services.subjects import read_moves
 from bot.storage import homework as stored
 from bot.storage.store import Store
 from core.learning.homework import Stage, Step, after
-from core.text import clipped
+from core.text import clipped, one_line
 from core.verdict import Facts
 
 MOST_COMMENTS = 100
@@ -66,8 +63,7 @@ class ReviewService:
         now = self._clock.now()
         async with self._store.read() as reading:
             waiting = await stored.to_review(reading, place)
-            pages = max(1, -(-len(waiting) // PAGE))
-            page = min(max(page, 0), pages - 1)
+            page, pages = paged(page, len(waiting))
             shown = waiting[page * PAGE : (page + 1) * PAGE]
             return HomeworkPage(tuple([await view_of(reading, row, now) for row in shown]), page, pages)
 
@@ -75,7 +71,7 @@ class ReviewService:
         self, place: Place, homework_id: int, step: Step, note: str, event_id: int
     ) -> HomeworkView | CoachRefusal:
         """Accept it, or send it back with a note; the student is told. A coach may change their mind."""
-        note, now = line(note), self._clock.now()
+        note, now = one_line(note), self._clock.now()
         if len(note) > HOMEWORK_NOTE_CHARACTERS:
             return too_long("note", HOMEWORK_NOTE_CHARACTERS)
         if step is Step.SEND_BACK and not note:
@@ -105,7 +101,7 @@ class ReviewService:
         self, place: Place, homework_id: int, at: str, text: str, event_id: int
     ) -> HomeworkView | CoachRefusal:
         """Say something of the clip that was handed in; `at`: where in it, "0:42"; empty for the whole."""
-        text, now = line(text), self._clock.now()
+        text, now = one_line(text), self._clock.now()
         if not text:
             return CoachRefusal(CoachRefusalCode.NO_TEXT)
         if len(text) > COMMENT_CHARACTERS:
@@ -141,7 +137,8 @@ class ReviewService:
                 if not kept.asks_easier:
                     return CoachRefusal(CoachRefusalCode.NOT_ASKED)
                 if take:
-                    easier = self._easier(kept)
+                    assert kept.easier is not None
+                    easier = route_instead(self._desk, self._book, kept, kept.easier)
                     if easier is None:
                         return CoachRefusal(CoachRefusalCode.NO_EASIER)
                     about = {"kind": easier.kind.value, "what": easier.what, "easier": easier.what}
@@ -151,15 +148,6 @@ class ReviewService:
                 await self._notices.forget(writing, NoticeKind.ASKED_EASIER, homework_id)
                 await self._notices.tell(writing, NoticeKind.EASIER_ANSWERED, homework_id, kept.student)
             return await view_now(writing, homework_id, now)
-
-    def _easier(self, kept: KeptHomework) -> Subject | None:
-        """The route that is asked for; None where the present game file lacks its moves."""
-        game = self._desk.game_named(kept.subject.game)
-        who = game.character(kept.subject.character) if game else None
-        if game is None or who is None or kept.easier is None:
-            return None
-        found = read_moves(game, who, kept.easier, self._book.member(kept.student).setup.controls)
-        return None if isinstance(found, LogRefusal) else found.subject
 
 
 def read_clip_time(typed: str) -> int | None:

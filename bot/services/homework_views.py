@@ -5,16 +5,20 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bot.results.coaching import CoachRefusal, CoachRefusalCode, HomeworkView, KeptHomework
+from bot.results.coaching import PAGE, CoachRefusal, CoachRefusalCode, HomeworkView, KeptHomework
+from bot.results.log import LogRefusal
 from bot.results.notice import NoticeKind
 from bot.results.place import Place
+from bot.results.tally import Subject
+from bot.services.desk import AskDesk
 from bot.services.evidence import practice
 from bot.services.notices import NoticeService
+from bot.services.settings import SettingsBook
+from bot.services.subjects import read_moves
 from bot.storage import homework as stored
 from bot.storage.homework import HomeworkRow
 from bot.storage.store import Reading, Writing
 from core.learning.homework import LAST_DAY, Stage, progress, status
-from core.text import printable
 from core.verdict import Facts
 
 NO_SUCH_HOMEWORK = CoachRefusal(CoachRefusalCode.NO_SUCH_HOMEWORK)
@@ -75,9 +79,27 @@ async def stop_reminding(writing: Writing, notices: NoticeService, homework_id: 
         await notices.forget(writing, kind, homework_id)
 
 
-def line(typed: str) -> str:
-    """What a member wrote, on one line, without what cannot be shown."""
-    return printable(" ".join(typed.split()))
+def paged(page: int, count: int) -> tuple[int, int]:
+    """The page nearest to this one that there is, from 0, and how many there are for so many rows.
+
+    >>> paged(7, 25), paged(-1, 0)
+    ((2, 3), (0, 1))
+    """
+    pages = max(1, -(-count // PAGE))
+    return min(max(page, 0), pages - 1), pages
+
+
+def route_instead(desk: AskDesk, book: SettingsBook, kept: KeptHomework, notation: str) -> Subject | None:
+    """These moves of the homework's character as a subject, read as the student plays; None where the present
+    game file lacks them, or they are another's."""
+    game = desk.game_named(kept.subject.game)
+    who = game.character(kept.subject.character) if game else None
+    if game is None or who is None:
+        return None
+    found = read_moves(game, who, notation, book.member(kept.student).setup.controls)
+    if isinstance(found, LogRefusal) or found.subject.character != who.name:
+        return None
+    return found.subject
 
 
 def too_long(field: str, most: int) -> CoachRefusal:

@@ -17,7 +17,7 @@ from core.model import Character, Game, Means
 from core.notation import ROUTE_LIMIT, NotationError, Route, book_of, format_route
 from core.notation.tokens import fold, name_key
 from core.routes import Start, StepCheck, presses
-from core.text import clipped, printable
+from core.text import clipped, one_line, printable
 from core.timing import Window
 from core.verdict import Facts, Verdict
 
@@ -134,7 +134,7 @@ def same_name(name: str, other: str) -> bool:
 
 def name_of_route(typed: str) -> str:
     """A name as it is kept: on one line, words apart by one blank."""
-    return printable(" ".join(typed.split()))
+    return one_line(typed)
 
 
 def typed_as(subject: Subject) -> str:

@@ -14,6 +14,7 @@ from bot.results.place import Owner
 from bot.results.tally import KeptTally, Subject
 from bot.storage.base import upsert
 from bot.storage.rows import (
+    SUBJECT,
     Found,
     enter,
     kept_tally,
@@ -29,9 +30,8 @@ from core.drills.drill import Scoring
 _DRILLS = select(drill, member.c.member_id).join_from(drill, member, isouter=True)
 _LIVE = (DrillStage.PLANNED.value, DrillStage.OPEN.value)
 _HELD = (DrillStage.OPEN.value, DrillStage.CLOSED.value)
-_SUBJECT = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
 _SCORED = (tally.c.made_at, tally.c.tries, tally.c.landed, tally.c.context)
-_IS_OF_DRILL = and_(*(column == drill.c[column.name] for column in _SUBJECT))
+_IS_OF_DRILL = and_(*(column == drill.c[column.name] for column in SUBJECT))
 """Whether a row of `subject` is what a row of `drill` is about."""
 _IN_TIME = and_(
     tally.c.undone.is_(False),
@@ -281,11 +281,11 @@ async def practised(reading: Reading, server_id: int, game: str) -> tuple[Found,
     and `landed`."""
     sums = (func.sum(total.c.tries).label("tries"), func.sum(total.c.landed).label("landed"))
     query = (
-        select(member.c.member_id, *_SUBJECT, *sums)
+        select(member.c.member_id, *SUBJECT, *sums)
         .join_from(member, subject)
         .join(total)
         .where(member.c.server_id == server_id, subject.c.game == game, total.c.tallies > 0)
-        .group_by(member.c.member_id, *_SUBJECT)
+        .group_by(member.c.member_id, *SUBJECT)
     )
     return tuple(await reading.connection.execute(query))
 
@@ -315,7 +315,7 @@ def _in_drill(*columns: Any) -> Select[Any]:
 def _tallies(*more: Any) -> Select[Any]:
     """Those tallies whole, as `_drill_tallies` reads them."""
     said = (drill_tally.c.run, drill_tally.c.seen_at, drill_tally.c.struck_at, drill_tally.c.reason)
-    return _in_drill(tally, *_SUBJECT, member.c.member_id, *said, *more)
+    return _in_drill(tally, *SUBJECT, member.c.member_id, *said, *more)
 
 
 def _drill_tallies(rows: Iterable[Found]) -> tuple[DrillTally, ...]:

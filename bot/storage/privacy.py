@@ -18,6 +18,7 @@ from bot.storage import coaching, homework
 from bot.storage.rows import (
     CONVERSIONS,
     SHARED,
+    SUBJECT,
     is_of,
     kept_conversion,
     kept_tally,
@@ -94,9 +95,8 @@ async def everything(reading: Reading, owner: Owner) -> Everything:
 
 
 async def _tallies(reading: Reading, number: int, undone: bool) -> tuple[KeptTally, ...]:
-    about = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
     query = (
-        select(tally, *about)
+        select(tally, *SUBJECT)
         .join_from(tally, subject)
         .where(tally.c.owner_id == number, tally.c.undone == undone)
         .order_by(tally.c.id)

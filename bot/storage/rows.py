@@ -24,7 +24,7 @@ from bot.results.tally import (
     Tally,
 )
 from bot.storage.base import upsert
-from bot.storage.schema import conversion, library, member, route, server
+from bot.storage.schema import conversion, library, member, route, server, subject
 from bot.storage.store import Writing
 from core.learning.quiet import Quiet
 from core.learning.tally import Context
@@ -96,6 +96,10 @@ def tally_values(tally: Tally) -> dict[str, Any]:
         "note": tally.note,
         "game_version": tally.game_version,
     }
+
+
+SUBJECT = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
+"""The columns of a subject that `subject_of_row` reads."""
 
 
 def subject_of_row(row: Found) -> Subject:

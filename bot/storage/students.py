@@ -11,7 +11,7 @@ from sqlalchemy import case, func, select
 from bot.results.place import Owner
 from bot.results.tally import Subject, SubjectKind
 from bot.storage.coaching import ACCEPTED, STUDENT
-from bot.storage.rows import number_of, subject_of_row
+from bot.storage.rows import SUBJECT, number_of, subject_of_row
 from bot.storage.schema import coaching, subject, tally
 from bot.storage.store import Reading
 
@@ -49,9 +49,8 @@ async def lately(
             ("older_tries", ~newer, tally.c.tries),
         )
     ]
-    about = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
     query = (
-        select(coaching.c.id.label("coaching_id"), STUDENT.c.server_id, STUDENT.c.member_id, *about, *sums)
+        select(coaching.c.id.label("coaching_id"), STUDENT.c.server_id, STUDENT.c.member_id, *SUBJECT, *sums)
         .join_from(coaching, STUDENT, coaching.c.student_id == STUDENT.c.id)
         .join(subject, subject.c.owner_id == coaching.c.student_id)
         .join(tally, tally.c.subject_id == subject.c.id)

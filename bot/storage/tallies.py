@@ -15,6 +15,7 @@ from bot.results.place import Owner
 from bot.results.tally import KeptTally, Mark, Subject, SubjectKind, Tally, Total
 from bot.storage.base import upsert
 from bot.storage.rows import (
+    SUBJECT,
     enter,
     kept_tally,
     new_id,
@@ -28,13 +29,12 @@ from bot.storage.schema import tally as rows
 from bot.storage.store import Reading, Writing
 from core.learning.tally import Context
 
-_SUBJECT = (subject.c.game, subject.c.character, subject.c.kind, subject.c.what)
 _WHOSE = (
     subject.c.owner_id
     == select(member.c.id)
     .where(member.c.server_id == bindparam("server_id"), member.c.member_id == bindparam("member_id"))
     .scalar_subquery(),
-    *(column == bindparam(column.name) for column in _SUBJECT),
+    *(column == bindparam(column.name) for column in SUBJECT),
 )
 _FIND = select(subject.c.id, subject.c.owner_id).where(*_WHOSE)
 _NEW = "new_"
@@ -167,7 +167,7 @@ async def marks(reading: Reading, owner: Owner, most: int, *, by_hand: bool = Fa
 async def totals(reading: Reading, owner: Owner, game: str) -> tuple[Total, ...]:
     """The sums over the log of each subject of a game in each context in which it was practised."""
     query = (
-        select(total, *_SUBJECT)
+        select(total, *SUBJECT)
         .join_from(subject, total)
         .where(subject.c.owner_id == number_of(owner), subject.c.game == game, total.c.tallies > 0)
         .order_by(total.c.subject_id, total.c.context)
@@ -189,7 +189,7 @@ async def totals(reading: Reading, owner: Owner, game: str) -> tuple[Total, ...]
 
 async def subject_of(reading: Reading, owner: Owner, subject_id: int) -> Subject | None:
     """What the owner practises under this number."""
-    query = select(*_SUBJECT).where(subject.c.id == subject_id, subject.c.owner_id == number_of(owner))
+    query = select(*SUBJECT).where(subject.c.id == subject_id, subject.c.owner_id == number_of(owner))
     row = (await reading.connection.execute(query)).one_or_none()
     return subject_of_row(row) if row is not None else None
 
@@ -216,7 +216,7 @@ def _in_log(owner: Owner, undone: bool = False) -> ColumnElement[bool]:
 
 def _tallies(owner: Owner, undone: bool = False) -> Select[*tuple[Any, ...]]:
     """The owner's tallies with what they are about."""
-    return select(rows, *_SUBJECT).join_from(rows, subject).where(_in_log(owner, undone))
+    return select(rows, *SUBJECT).join_from(rows, subject).where(_in_log(owner, undone))
 
 
 async def _one(reading: Reading, query: Select[*tuple[Any, ...]]) -> KeptTally | None:
