@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -33,9 +34,20 @@ CALLING = discord.Permissions(view_channel=True, send_messages=True, read_messag
 """What we need in a channel to call somebody there."""
 
 
+async def names_of(chat: Chat, owners: Iterable[Owner]) -> dict[int, str]:
+    """What these are called in their servers, by member id."""
+    wanted: dict[int, set[int]] = {}
+    for owner in owners:
+        wanted.setdefault(owner.server_id, set()).add(owner.member_id)
+    names: dict[int, str] = {}
+    for server_id, members in wanted.items():
+        names |= await chat.names.of(server_id, members)
+    return names
+
+
 async def name_of(chat: Chat, owner: Owner) -> str:
     """What somebody is called in their server."""
-    return member_name(await chat.names.of(owner.server_id, (owner.member_id,)), owner)
+    return member_name(await names_of(chat, (owner,)), owner)
 
 
 async def refuse(chat: Chat, interaction: discord.Interaction[Any], why: CoachRefusal | LogRefusal) -> None:
@@ -95,9 +107,7 @@ async def my_coaches(chat: Chat, interaction: discord.Interaction[Any], _: int =
     await chat.wait(interaction, private=True)
     mine = await chat.coaching.mine(place)
     shown = shown_coachings(mine)
-    names: dict[int, str] = {}
-    for one in shown:
-        names |= await chat.names.of(one.coach.server_id, (one.coach.member_id,))
+    names = await names_of(chat, (one.coach for one in shown))
     ids = {one.coach.server_id for one in mine}
     servers = {one: chat.names.server(one) or "" for one in ids} if len(ids) > 1 else {}
     zone = chat.book.zone(place.owner)

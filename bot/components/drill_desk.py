@@ -9,7 +9,7 @@ import discord
 from bot.components.act import CoachAct
 from bot.components.chat import Chat, place_of
 from bot.components.coach_buttons import coach_buttons
-from bot.components.drill_judging import refuse_drill
+from bot.components.drills import refuse_drill
 from bot.components.layout import Layout
 from bot.render.card import Card
 from bot.render.drill_desk import decided_card, exercise_card, series_card, stopped_card

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Mapping
 from datetime import timedelta
 
 from bot.components.chat import Chat
 from bot.components.drill_post import post_key, post_layout, recap_key, recap_layout
 from bot.results.drills import DrillStage
-from bot.results.job import Job
+from bot.results.job import Handler, Job
 from bot.services.drill_weeks import CLOSE_JOB, OPEN_JOB
-
-Handler = Callable[[Job, timedelta], Awaitable[None]]
 
 
 def drill_jobs(chat: Chat) -> Mapping[str, Handler]:

@@ -10,12 +10,12 @@ import discord
 from bot.components.act import CoachAct, FormAct
 from bot.components.chat import Chat, place_of
 from bot.components.coach_buttons import CoachButton, coach_button, coach_buttons
+from bot.components.drills import refuse_drill
 from bot.components.form import filled_in
 from bot.components.layout import Layout
 from bot.components.words_form import Field, WordsForm
 from bot.render.drill_desk import (
     decided_card,
-    drill_refusal_card,
     judge_label,
     list_card,
     result_card,
@@ -29,7 +29,6 @@ from bot.results.drills import (
     DrillResults,
     DrillStage,
 )
-from bot.results.log import LogRefusal
 from bot.services.drill_plans import not_open
 
 REASON = "reason"
@@ -129,14 +128,6 @@ async def cancel(chat: Chat, interaction: discord.Interaction[Any], drill_id: in
         return
     card = decided_card("cancelled", drill, chat.desk.game_of(place), chat.book.server_zone(drill.server_id))
     await chat.reply(interaction, Layout(card), private=True)
-
-
-async def refuse_drill(
-    chat: Chat, interaction: discord.Interaction[Any], refusal: DrillRefusal | LogRefusal
-) -> None:
-    """Why nothing was done."""
-    game = chat.desk.game_of(place_of(chat, interaction))
-    await chat.reply(interaction, Layout(drill_refusal_card(refusal, game)), private=True)
 
 
 async def _results(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import discord
@@ -13,13 +14,12 @@ from bot.components.form import RESULT_CHARACTERS, filled_in
 from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.playing import sheet_of
-from bot.components.practice_buttons import practice_buttons
+from bot.components.practice_buttons import PracticeButton, practice_buttons
 from bot.components.words_form import Field, WordsForm
 from bot.render.drill_desk import drill_refusal_card
 from bot.render.drills import part_card
 from bot.results.drills import DrillEntry, DrillPart, DrillRefusal, DrillRefusalCode, DrillStage
 from bot.results.log import Logged, LogRefusal
-from bot.results.place import Place
 from bot.results.tally import NOTE_CHARACTERS
 from bot.services.drill_plans import not_open
 from core.drills.drill import Scoring
@@ -59,10 +59,10 @@ async def open_log(chat: Chat, interaction: discord.Interaction[Any], drill_id: 
     """A form for a tally of a drill that is open."""
     drill = await chat.drill_part.drill(place_of(chat, interaction), drill_id)
     if isinstance(drill, DrillRefusal):
-        await _tell(chat, interaction, drill)
+        await refuse_drill(chat, interaction, drill)
         return
     if drill.stage is not DrillStage.OPEN:
-        await _tell(chat, interaction, not_open(drill))
+        await refuse_drill(chat, interaction, not_open(drill))
         return
     fields = [Field(RESULT, RESULT_CHARACTERS)]
     if drill.plan.scoring is Scoring.LONGEST_RUN:
@@ -81,7 +81,7 @@ async def take_log(chat: Chat, interaction: discord.Interaction[Any], drill_id: 
         await _tell(chat, interaction, logged[1], logged[0])
         return
     buttons = practice_buttons(PracticeKey(Act.DRILL_LOG, drill_id), PracticeKey(Act.MY_PART, drill_id))
-    await chat.reply(interaction, _refused(chat, place, logged, buttons), private=True)
+    await refuse_drill(chat, interaction, logged, buttons)
 
 
 async def rhythm(chat: Chat, interaction: discord.Interaction[Any], drill_id: int) -> None:
@@ -89,7 +89,7 @@ async def rhythm(chat: Chat, interaction: discord.Interaction[Any], drill_id: in
     place = place_of(chat, interaction)
     number = await chat.drill_part.subject_number(place, drill_id)
     if isinstance(number, DrillRefusal):
-        await chat.reply(interaction, _refused(chat, place, number), private=True)
+        await refuse_drill(chat, interaction, number)
         return
     await sheet_of(chat, interaction, number)
 
@@ -102,7 +102,7 @@ async def show_drill(chat: Chat, interaction: discord.Interaction[Any], drill_id
     board = None if isinstance(drill, DrillRefusal) else await chat.drill_boards.board(drill.id)
     if board is None:
         refusal = drill if isinstance(drill, DrillRefusal) else DrillRefusal(DrillRefusalCode.NO_SUCH_DRILL)
-        await chat.reply(interaction, _refused(chat, place, refusal), private=True)
+        await refuse_drill(chat, interaction, refusal)
         return
     layout = await post_layout(chat, board)
     files = [picture.file() for picture in layout.pictures]
@@ -122,7 +122,7 @@ async def _tell(
 ) -> None:
     """A member's part, for their own eyes."""
     if isinstance(part, DrillRefusal):
-        await chat.reply(interaction, _refused(chat, place_of(chat, interaction), part), private=True)
+        await refuse_drill(chat, interaction, part)
         return
     acts = []
     if part.drill.stage is DrillStage.OPEN:
@@ -137,7 +137,12 @@ async def _tell(
     )
 
 
-def _refused(
-    chat: Chat, place: Place, refusal: DrillRefusal | LogRefusal, buttons: list[Any] | None = None
-) -> Layout:
-    return Layout(drill_refusal_card(refusal, chat.desk.game_of(place)), None, buttons or [])
+async def refuse_drill(
+    chat: Chat,
+    interaction: discord.Interaction[Any],
+    refusal: DrillRefusal | LogRefusal,
+    buttons: Sequence[PracticeButton] = (),
+) -> None:
+    """Why nothing was done."""
+    game = chat.desk.game_of(place_of(chat, interaction))
+    await chat.reply(interaction, Layout(drill_refusal_card(refusal, game), None, buttons), private=True)

@@ -9,7 +9,7 @@ import discord
 
 from bot.components.act import Act, FormAct, ListAct
 from bot.components.chat import Chat, place_of
-from bot.components.coaching import refuse
+from bot.components.coaching import names_of, refuse
 from bot.components.form import RESULT_CHARACTERS, filled_in
 from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
@@ -36,17 +36,9 @@ from core.learning.homework import Stage
 RESULT, NOTE, CLIP, HAND_IN_NOTE = "result", "note", "clip", "hand-in-note"
 
 
-async def names_of(chat: Chat, *pieces: KeptHomework) -> dict[int, str]:
+async def names_in(chat: Chat, *pieces: KeptHomework) -> dict[int, str]:
     """What the coaches and students of these are called in their servers."""
-    wanted: dict[int, set[int]] = {}
-    for kept in pieces:
-        for owner in (kept.coach, kept.student):
-            if owner is not None:
-                wanted.setdefault(owner.server_id, set()).add(owner.member_id)
-    names: dict[int, str] = {}
-    for server_id, members in wanted.items():
-        names |= await chat.names.of(server_id, members)
-    return names
+    return await names_of(chat, (owner for kept in pieces for owner in (kept.coach, kept.student) if owner))
 
 
 async def homework_layout(
@@ -55,7 +47,7 @@ async def homework_layout(
     """One homework, with what its student or its coach can do."""
     to_coach = not place.is_of(view.homework.student)
     view = view if to_coach else await numbered(chat, place, view)
-    names = await names_of(chat, view.homework)
+    names = await names_in(chat, view.homework)
     game, zone = chat.desk.game_of(place), chat.book.zone(place.owner)
     card = homework_card(view, names, zone, game, to_coach=to_coach, logged=logged)
     return Layout(card, None, homework_buttons(view, to_coach=to_coach, logged=logged))
@@ -121,7 +113,7 @@ async def tell_set(
     if isinstance(done, CoachRefusal | LogRefusal):
         await refuse(chat, interaction, done)
         return
-    names = await names_of(chat, *done.homework)
+    names = await names_in(chat, *done.homework)
     missed = [member_id for member_id, _ in done.refused]
     if missed and place.server_id is not None:
         names |= await chat.names.of(place.server_id, missed)
@@ -143,7 +135,7 @@ async def show_page(
 ) -> None:
     """Homework to pick from: a student's own, or a coach's to look at."""
     place = place_of(chat, interaction)
-    names = await names_of(chat, *(view.homework for view in found.views))
+    names = await names_in(chat, *(view.homework for view in found.views))
     zone, game = chat.book.zone(place.owner), chat.desk.game_of(place)
     options = [(view.homework.id, homework_option(view, names, zone, queue=queue)) for view in found.views]
     buttons = page_buttons(Act.REVIEW if queue else Act.HOMEWORK, found.page, found.pages)

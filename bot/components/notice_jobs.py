@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Mapping
 from datetime import timedelta
 
 from bot.components.act import Act
 from bot.components.chat import Chat, place_of_owner
 from bot.components.coaching import name_of
 from bot.components.drill_notices import DRILL_NOTICES, Told
-from bot.components.homework import homework_buttons, names_of, numbered
+from bot.components.homework import homework_buttons, names_in, numbered
 from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.practice_buttons import PracticeButton, act_buttons, practice_buttons
@@ -17,12 +17,10 @@ from bot.render.card import Card
 from bot.render.coaching import asks_card, said_yes_card
 from bot.render.homework import called_card, notice_card
 from bot.results.coaching import Coaching, CoachNotice
-from bot.results.job import Job
+from bot.results.job import Handler, Job
 from bot.results.notice import NoticeKind
 from bot.services.notices import JOB
 from core.model import Game
-
-Handler = Callable[[Job, timedelta], Awaitable[None]]
 
 
 def notice_jobs(chat: Chat) -> Mapping[str, Handler]:
@@ -64,7 +62,7 @@ async def _layout(chat: Chat, notice: CoachNotice) -> Layout:
         card, buttons = await _of_coaching(chat, notice.kind, notice.coaching, game)
     else:
         assert notice.view is not None
-        names = await names_of(chat, notice.view.homework)
+        names = await names_in(chat, notice.view.homework)
         card = notice_card(notice, names, chat.book.zone(notice.to), game)
         to_coach = notice.to != notice.view.homework.student
         view = notice.view if to_coach else await numbered(chat, place_of_owner(notice.to), notice.view)

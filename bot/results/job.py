@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 
@@ -21,6 +21,11 @@ class Job:
     due_at: datetime
     payload: Mapping[str, Any] = field(default_factory=dict)
     server_id: int | None = None
+
+
+Handler = Callable[[Job, timedelta], Awaitable[None]]
+"""Does a job, given how late it is. It may be called again for a job that it did, in whole or in part, when
+the process died before that was noted: what it does must be the same for once and for twice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Mapping
 from contextvars import copy_context
 from datetime import datetime, timedelta
 
 from bot.ports import Clock, Timer, Timers
-from bot.results.job import Claim, Job
+from bot.results.job import Claim, Handler, Job
 from bot.services.jobs import LEASE, JobService
-
-Handler = Callable[[Job, timedelta], Awaitable[None]]
-"""Does a job, given how late it is. It may be called again for a job that it did, in whole or in part, when
-the process died before that was noted: what it does must be the same for once and for twice."""
 
 LONGEST_SLEEP_SECONDS = 6 * 3600.0
 """A timer counts the time that the machine is awake, and the clock may be set: we look again before long."""
