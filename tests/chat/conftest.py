@@ -43,6 +43,17 @@ def _games_are_read_once() -> Iterator[None]:
         gc.unfreeze()
 
 
+SELDOM_SECONDS = 60.0
+"""From one refresh of a post to the next, here."""
+
+
+@pytest.fixture(autouse=True)
+def _posts_are_refreshed_seldom(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The simulator waits up to 5 s for a timer that is due by then on the wall clock, and gives up when it
+    rings at the end of them: so that none is due while a test acts, but only when it lets time go by."""
+    monkeypatch.setattr("bot.scheduler.refresher.EVERY_SECONDS", SELDOM_SECONDS)
+
+
 @pytest.fixture(scope="session")
 def document_if_there() -> ApiDocument | None:
     return ApiDocument.load(DOCUMENT) if DOCUMENT.is_file() else None

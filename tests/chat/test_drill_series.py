@@ -101,7 +101,7 @@ async def test_two_hundred_members_log_at_once_and_the_post_ends_right(world: Wo
         shown = await member.click(post, label="Log a tally")
         await member.submit_modal(shown, {"result": f"{1 + number % 50}/50"})
     assert len(rows(world, "drill_tally")) == 200
-    await world.env.advance_time(30)
+    await world.env.advance_time(75)
     (post,) = posts_of(world, salt)
     assert "200 more take part" in text_of(post)
     await world.env.advance_time(8 * 86_400)

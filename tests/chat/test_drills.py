@@ -15,7 +15,7 @@ from bot.results.tally import ServerSettings
 from bot.services.access import Standing
 
 LINK = "Odrun: 5MP, 2MP"
-REFRESHED_SECONDS = 15
+REFRESHED_SECONDS = 75
 WEEK_SECONDS = 7 * 86_400
 
 
