@@ -23,13 +23,14 @@ from bot.cogs.own_data import OwnData
 from bot.cogs.practice import Practice
 from bot.cogs.routes import Routes
 from bot.cogs.server import Server
-from bot.components.acts import ACTS, COACH_ACTS, LIST_ACTS
+from bot.components.acts import ACTS, COACH_ACTS, LIST_ACTS, MOD_ACTS
 from bot.components.buttons import QuestionButton
 from bot.components.coach_buttons import CoachButton
 from bot.components.drawn import Drawn
 from bot.components.drill_jobs import drill_jobs, refresh_drill
 from bot.components.layout import Layout
 from bot.components.list_pick import ListPick
+from bot.components.mod_buttons import ModButton
 from bot.components.notice_jobs import notice_jobs
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
@@ -105,6 +106,7 @@ BUTTONS = (
     AnswerButton,
     TakeButton,
     CoachButton,
+    ModButton,
     ListPick,
 )
 
@@ -123,6 +125,7 @@ class Cornerman(ChatBot):
     acts = ACTS
     coach_acts = COACH_ACTS
     list_acts = LIST_ACTS
+    mod_acts = MOD_ACTS
 
     def __init__(
         self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker

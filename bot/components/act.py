@@ -181,6 +181,43 @@ class CoachAct(StrEnum):
     """The server's list of drills; 0."""
 
 
+class ModAct(StrEnum):
+    """What a button does that only moderators of the server may press, and what its number is."""
+
+    USE_UPLOAD = "use-upload"
+    """The game files that were sent are the server's from now on; an upload's."""
+    DROP_UPLOAD = "drop-upload"
+    """Forgets them; an upload's."""
+    UPLOAD_COLUMNS = "upload-columns"
+    """Opens a form that says what each column of a sheet is; an upload's."""
+    VERSIONS = "versions"
+    """The versions of the game of this channel; 0, or the edition before which they are listed."""
+    USE_EDITION = "use-edition"
+    """Asks whether to go back to an edition; its number."""
+    USE_EDITION_NOW = "use-edition-now"
+    """Goes back to it; its number."""
+    DOWNLOAD = "download"
+    """Sends an edition's files; its number, 0 for the present one."""
+    POST_PATCH = "post-patch"
+    """Posts what the present edition of this channel's game changed, for everybody; the edition before it."""
+    REPORTS = "reports"
+    """Numbers that members say are wrong; 0."""
+    ACCEPT_REPORT = "accept-report"
+    """Writes the number that a member says is right; a report's."""
+    DISMISS_REPORT = "dismiss-report"
+    """Leaves the number as it is; a report's."""
+    SETUP = "setup"
+    """Shows a step of the set-up; its number."""
+    SETUP_WORDS = "setup-words"
+    """Opens the form of a step of the set-up; its number."""
+    SETTINGS = "settings"
+    """All that the server chose; 0."""
+    HEALTH = "health"
+    """What the bot may not do here and should; 0."""
+    AUDIT = "audit"
+    """What moderators and coaches did; 0, or the entry before which it is listed."""
+
+
 class FormAct(StrEnum):
     """What a form with words in it is for, and what its number is."""
 
@@ -198,6 +235,10 @@ class FormAct(StrEnum):
     """A comment on a clip; the homework's number."""
     STUDENT_NOTE = "student-note"
     """A coach's note; the coaching's number."""
+    COLUMNS = "columns"
+    """What each column of a sheet is; the upload's number."""
+    SETUP = "setup"
+    """Words of a step of the set-up; its number."""
 
 
 class ListAct(StrEnum):

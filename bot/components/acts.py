@@ -23,9 +23,10 @@ from bot.components import (
     sheet,
     student_reports,
 )
-from bot.components.act import Act, CoachAct, ListAct
+from bot.components.act import Act, CoachAct, ListAct, ModAct
 from bot.components.coach_buttons import CoachHandler
 from bot.components.list_pick import PickHandler
+from bot.components.mod_buttons import ModHandler
 from bot.components.practice_buttons import Handler
 
 ACTS: Mapping[Act, Handler] = {
@@ -116,6 +117,8 @@ COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
     CoachAct.CANCEL_DRILL_NOW: drill_judging.cancel,
     CoachAct.PLANNED: drill_judging.show_planned,
 }
+
+MOD_ACTS: Mapping[ModAct, ModHandler] = {}
 
 LIST_ACTS: Mapping[ListAct, PickHandler] = {
     ListAct.HOMEWORK: homework.open_homework,

@@ -8,7 +8,7 @@ from typing import Any, ParamSpec, Protocol
 import discord
 from discord import app_commands
 
-from bot.components.act import Act, CoachAct, ListAct
+from bot.components.act import Act, CoachAct, ListAct, ModAct
 from bot.components.drawn import Drawn
 from bot.components.layout import Layout
 from bot.results.place import Owner, Place
@@ -96,6 +96,8 @@ class Chat(Protocol):
     """What the buttons of the practice log do."""
     coach_acts: Mapping[CoachAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
     """What the buttons for coaches do."""
+    mod_acts: Mapping[ModAct, Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]]
+    """What the buttons for moderators do."""
     list_acts: Mapping[
         ListAct, Callable[[Chat, discord.Interaction[Any], int, tuple[int, ...]], Awaitable[None]]
     ]

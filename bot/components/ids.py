@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from urllib.parse import unquote
 
-from bot.components.act import Act, CoachAct, FormAct, ListAct
+from bot.components.act import Act, CoachAct, FormAct, ListAct, ModAct
 from bot.render.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Kind
 from bot.results.key import QuestionKey
@@ -49,6 +49,9 @@ OPEN_TEMPLATE = r"o\d+(?s:.*)"
 COACH = "k1"
 COACH_TEMPLATE = r"k\d+\|(?s:.*)"
 """Buttons for coaches, of any version."""
+MOD = "m1"
+MOD_TEMPLATE = r"m\d+\|(?s:.*)"
+"""Buttons for moderators, of any version."""
 WORDS = "h1"
 """Forms with words in them."""
 LIST = "l1"
@@ -124,6 +127,21 @@ def read_coach_id(custom_id: str) -> tuple[CoachAct, int] | None:
     """What such an id says; None where it is not one that this version makes."""
     found = _named_number(COACH, unmarked(custom_id))
     return (CoachAct(found[0]), found[1]) if found and found[0] in set(CoachAct) else None
+
+
+def make_mod_id(act: ModAct, number: int = 0) -> str:
+    """The id of a button for moderators.
+
+    >>> make_mod_id(ModAct.USE_UPLOAD, 12)
+    'm1|use-upload|12'
+    """
+    return f"{MOD}|{act.value}|{number}"
+
+
+def read_mod_id(custom_id: str) -> tuple[ModAct, int] | None:
+    """What such an id says; None where it is not one that this version makes."""
+    found = _named_number(MOD, unmarked(custom_id))
+    return (ModAct(found[0]), found[1]) if found and found[0] in set(ModAct) else None
 
 
 def make_words_id(act: FormAct, number: int = 0) -> str:

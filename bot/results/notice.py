@@ -32,3 +32,7 @@ class NoticeKind(StrEnum):
     """The student asks for an easier route; it goes to the coach."""
     EASIER_ANSWERED = "easier-answered"
     """The coach took the easier route, or left it as it is."""
+    PATCH = "patch"
+    """A new version of a game changes what is the member's; the number of a row of its own."""
+    REPORT_DECIDED = "report-decided"
+    """What became of a number that the member said is wrong; the report's."""

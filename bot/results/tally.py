@@ -232,15 +232,30 @@ class MemberSettings:
     muted: bool = False
 
 
+class Notation(StrEnum):
+    """How a server has its moves written. Any of them is understood, whichever it is."""
+
+    NUMPAD = "numpad"
+    LETTERS = "letters"
+
+
 @dataclass(frozen=True, slots=True)
 class ServerSettings:
     """What a server chose; None where nothing. `zone`: its IANA time zone. `coach_role`: who has this role is
-    a coach; `notice_channel`: where those are called whose direct messages are closed."""
+    a coach, with `moderator_role` a moderator of the bot; `notice_channel`: where those are called whose
+    direct messages are closed; `patch_channel`: where changes of a game are told. `notation`: how moves are
+    written; `quiet`: when members who chose no hours of their own are not to be reminded. `keep_days`: how
+    long tallies are kept."""
 
     game: str | None = None
     zone: str | None = None
     coach_role: int | None = None
     notice_channel: int | None = None
+    moderator_role: int | None = None
+    patch_channel: int | None = None
+    notation: Notation | None = None
+    quiet: Quiet | None = None
+    keep_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

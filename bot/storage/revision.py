@@ -6,7 +6,7 @@ from sqlalchemy import Connection, text
 
 from bot.storage.errors import StorageError
 
-HEAD = "0004"
+HEAD = "0005"
 """The version that this program reads and writes: the newest migration's."""
 OURS = {"alembic_version", "tally"}
 """Tables that every database of this program has."""

@@ -15,7 +15,9 @@ from bot.results.tally import (
     KeptConversion,
     KeptTally,
     MemberSettings,
+    Notation,
     SavedRoute,
+    ServerSettings,
     Setup,
     SharedRoute,
     Side,
@@ -177,7 +179,7 @@ def kept_conversion(row: Found) -> KeptConversion:
 
 def member_settings(row: Found) -> MemberSettings:
     """What a member chose, by their row."""
-    quiet = Quiet(*map(time.fromisoformat, row.quiet.split("-"))) if row.quiet is not None else None
+    quiet = _quiet(row.quiet)
     setup = setup_of_row(row)
     return MemberSettings(row.character, row.goal, setup, row.zone, quiet, row.listed, row.muted)
 
@@ -193,3 +195,21 @@ def member_values(settings: MemberSettings) -> dict[str, Any]:
         "listed": settings.listed,
         "muted": settings.muted,
     }
+
+
+def server_settings(row: Found) -> ServerSettings:
+    """What a server chose, by its row."""
+    columns = {each.name: getattr(row, each.name) for each in fields(ServerSettings)}
+    notation = Notation(row.notation) if row.notation is not None else None
+    return ServerSettings(**{**columns, "notation": notation, "quiet": _quiet(row.quiet)})
+
+
+def server_values(settings: ServerSettings) -> dict[str, Any]:
+    """The columns of what a server chose."""
+    columns = {each.name: getattr(settings, each.name) for each in fields(ServerSettings)}
+    notation = settings.notation.value if settings.notation else None
+    return {**columns, "notation": notation, "quiet": str(settings.quiet) if settings.quiet else None}
+
+
+def _quiet(written: str | None) -> Quiet | None:
+    return None if written is None else Quiet(*map(time.fromisoformat, written.split("-")))

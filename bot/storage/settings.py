@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 from sqlalchemy import select
 
 from bot.results.place import Owner
 from bot.results.tally import MemberSettings, ServerSettings
 from bot.storage.base import upsert
-from bot.storage.rows import enter, member_settings, member_values
+from bot.storage.rows import enter, member_settings, member_values, server_settings, server_values
 from bot.storage.schema import member, server
 from bot.storage.store import Reading, Writing
 
@@ -24,10 +22,7 @@ async def all_members(reading: Reading) -> dict[Owner, MemberSettings]:
 
 async def all_servers(reading: Reading) -> dict[int, ServerSettings]:
     """The settings of each server that chose any."""
-    found = {
-        row.id: ServerSettings(row.game, row.zone, row.coach_role, row.notice_channel)
-        for row in await reading.connection.execute(select(server))
-    }
+    found = {row.id: server_settings(row) for row in await reading.connection.execute(select(server))}
     return {server_id: settings for server_id, settings in found.items() if settings != ServerSettings()}
 
 
@@ -40,7 +35,7 @@ async def set_member(writing: Writing, owner: Owner, settings: MemberSettings) -
 
 async def set_server(writing: Writing, server_id: int, settings: ServerSettings) -> None:
     """Keeps a server's settings in place of those before."""
-    chosen = asdict(settings)
+    chosen = server_values(settings)
     await writing.connection.execute(
         upsert(writing.dialect, server, ("id",), replaced=tuple(chosen)), {"id": server_id, **chosen}
     )

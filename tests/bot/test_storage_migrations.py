@@ -31,8 +31,8 @@ NEXT = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0005"
-down_revision = "0004"
+revision = "0006"
+down_revision = "0005"
 
 
 def upgrade():
@@ -52,7 +52,7 @@ def scripts(folder: Path, *more: str) -> Path:
     """The migrations with one made up after them."""
     copied = folder / "migrations"
     shutil.copytree(MIGRATIONS, copied, ignore=shutil.ignore_patterns("__pycache__"))
-    (copied / "versions" / "0005_medals.py").write_text(NEXT + "".join(more), "utf-8")
+    (copied / "versions" / "0006_medals.py").write_text(NEXT + "".join(more), "utf-8")
     return copied
 
 
@@ -109,7 +109,7 @@ async def test_a_new_version_migrates_and_keeps_what_is_there(tmp_path: Path) ->
     file = await filled(tmp_path)
     await run(file, scripts(tmp_path, REBUILDS))
     with closing(sqlite3.connect(file)) as raw:
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0005",)]
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0006",)]
         assert raw.execute("SELECT id FROM medal").fetchall() == [(1,)]
         assert raw.execute("SELECT what, colour FROM subject").fetchall() == [("5A > 5B", None)]
         assert raw.execute("SELECT count(*) FROM tally").fetchone() == (1,)
@@ -139,7 +139,7 @@ async def test_a_database_newer_than_the_program_is_refused_and_left_alone(tmp_p
     with pytest.raises(StorageError) as refused:
         await Store(file).open()
     assert str(refused.value) == (
-        f"{file} was written by a newer version of Cornerman (its tables are 0005, this one knows {HEAD}); "
+        f"{file} was written by a newer version of Cornerman (its tables are 0006, this one knows {HEAD}); "
         "update Cornerman, or restore a backup."
     )
     assert dump(file) == before
@@ -201,7 +201,7 @@ async def test_a_route_saved_before_there_were_tags_is_kept_and_has_none(tmp_pat
     """Tables of version 0001, as the first release made them, with a member, a route and a tally in them."""
     file = tmp_path / "cornerman.db"
     older = tmp_path / "older"
-    shutil.copytree(MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "000[234]*"))
+    shutil.copytree(MIGRATIONS, older, ignore=shutil.ignore_patterns("__pycache__", "000[2345]*"))
     await run(file, older)
     with closing(sqlite3.connect(file)) as raw:
         raw.execute("INSERT INTO server (id) VALUES (5)")
