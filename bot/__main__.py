@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import asyncio
 import json
-import logging
 import os
 import sys
 from collections.abc import Sequence
@@ -13,9 +12,8 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from bot.config import ConfigError, Settings, read_settings
-from bot.gamefiles import GameNotFoundError, game_file, own_games, packaged_games, read_game
+from bot.gamefiles import GameNotFoundError, game_file, read_game
 from bot.render.ask import text
-from bot.render.summary import summary
 from bot.render.values import KEYS, values
 from bot.results.ask import Asked, UnknownName
 from bot.services.ask import AskService
@@ -29,6 +27,8 @@ from bot.terminal.common import (
     UsageError,
     epilog,
 )
+from bot.terminal.doctor import add_doctor, print_findings
+from bot.terminal.games import add_games
 from bot.terminal.routes import add_routes, print_routes
 from core.gamefile import GameFileError
 from core.verdict import Answer
@@ -61,6 +61,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(given: argparse.Namespace) -> int:
+    if given.command == "doctor":  # wrong settings are a finding of its own
+        return print_findings(given)
     settings = read_settings(given.config)
     match given.command:
         case "ask":
@@ -71,15 +73,8 @@ def _run(given: argparse.Namespace) -> int:
             return _room(given, settings)
         case "backup" | "restore":
             return _copy(given, settings)
-        case "route":
-            code: int = given.run(given, settings)
-            return code
-        case "check":
-            print(summary(read_game(game_file(given.file, settings.games_folder))))
-        case _:
-            for name, file in {**packaged_games(), **own_games(settings.games_folder)}.items():
-                print(f"{name}: {file}")
-    return ANSWERED
+    code: int = given.run(given, settings)
+    return code
 
 
 def _ask(given: argparse.Namespace, settings: Settings) -> int:
@@ -97,12 +92,14 @@ def _ask(given: argparse.Namespace, settings: Settings) -> int:
 
 def _connect(settings: Settings) -> int:
     from bot.app import SystemClock, build  # here, for a single question needs no chat library
+    from bot.client import logs
     from bot.client.run import RunError, run
     from bot.storage.errors import StorageError
 
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    token = settings.token.get_secret_value().strip()
+    logs.set_up(settings.log_level, settings.log_format, (token,))
     try:
-        asyncio.run(run(build(settings, SystemClock()), settings.token.get_secret_value()))
+        asyncio.run(run(build(settings, SystemClock()), token))
     except (RunError, StorageError) as error:
         print(error, file=sys.stderr)
         return CANNOT_RUN
@@ -196,17 +193,9 @@ def _parser() -> argparse.ArgumentParser:
         copying = commands.add_parser(name, parents=[shared], help=what, description=what.capitalize() + ".")
         copying.set_defaults(command=name)
         copying.add_argument("file", type=Path, metavar="FILE", help=file)
+    add_doctor(commands, shared)
     add_routes(commands, shared)
-    game = commands.add_parser("game", help="look after game files").add_subparsers(
-        required=True, metavar="COMMAND"
-    )
-    check = game.add_parser(
-        "check", parents=[shared], help="print every problem of a game file, or a summary"
-    )
-    check.set_defaults(command="check")
-    check.add_argument("file", metavar="FILE", help="a game.toml, its folder, or a game's name")
-    listing = game.add_parser("list", parents=[shared], help="print the games that can be asked by name")
-    listing.set_defaults(command="list")
+    add_games(commands, shared)
     return parser
 
 

@@ -2,48 +2,63 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from functools import partial
 from typing import ParamSpec
 
+import discord
+
 from bot.client.bot import ChatBot
+from bot.client.metrics import Metrics, Readings
 from bot.client.names import Names
 from bot.client.poster import ChannelPoster
+from bot.client.respelling import Respell, respell_view
 from bot.cogs.asking import Asking
 from bot.cogs.coaching import Coaching, Students
 from bot.cogs.conversions import Conversions
 from bot.cogs.drills import Drills
+from bot.cogs.game import Games, Wrong
 from bot.cogs.homework import Homework
 from bot.cogs.listening import Listening
 from bot.cogs.log import Log
 from bot.cogs.members import Members
 from bot.cogs.moves import Moves
 from bot.cogs.own_data import OwnData
+from bot.cogs.patches import Patches
 from bot.cogs.practice import Practice
 from bot.cogs.routes import Routes
 from bot.cogs.server import Server
+from bot.cogs.setup import Setup
 from bot.components.acts import ACTS, COACH_ACTS, LIST_ACTS, MOD_ACTS
 from bot.components.buttons import QuestionButton
 from bot.components.coach_buttons import CoachButton
 from bot.components.drawn import Drawn
 from bot.components.drill_jobs import drill_jobs, refresh_drill
+from bot.components.joining import joined
 from bot.components.layout import Layout
 from bot.components.list_pick import ListPick
 from bot.components.mod_buttons import ModButton
 from bot.components.notice_jobs import notice_jobs
+from bot.components.patch_notices import patch_jobs
 from bot.components.practice_buttons import PracticeButton, TallyPick
 from bot.components.quiz import AnswerButton
 from bot.components.route_pick import RoutePick
 from bot.components.routes import OpenPick
+from bot.components.server_jobs import server_jobs
+from bot.components.setup import SetupPick
 from bot.components.sheet import TakeButton
 from bot.config import Settings
-from bot.gamefiles import game_file, own_games, packaged_games, read_game
+from bot.gamefiles import Source, game_file, own_games, packaged_games, read_both, read_game
 from bot.ports import Clock, NotReachableError, Outgoing, Worker, WorkerError
 from bot.render.pictures import warm_up
+from bot.results.place import Place
+from bot.results.tally import Notation
 from bot.scheduler.refresher import Refresher
 from bot.scheduler.scheduler import Scheduler
 from bot.services.access import Access
+from bot.services.audit import AuditService
 from bot.services.coach_board import BoardService
 from bot.services.coaching import CoachingService
 from bot.services.conversions import ConversionService
@@ -55,14 +70,21 @@ from bot.services.drill_judging import DrillJudging
 from bot.services.drill_part import DrillPartService
 from bot.services.drill_watch import DrillWatch
 from bot.services.easier import EasierService
+from bot.services.game_book import GameBook
+from bot.services.game_changes import GameChanges
+from bot.services.game_desk import GameDesk
+from bot.services.game_reports import GameReports
+from bot.services.game_uploads import GameUploads
 from bot.services.hands import TimingService
 from bot.services.homework import HomeworkService
 from bot.services.homework_review import ReviewService
 from bot.services.jobs import JobService
+from bot.services.leaving import LeavingService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
+from bot.services.patches import PatchService
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
 from bot.services.posts import PostService, marker_of
@@ -70,6 +92,7 @@ from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
 from bot.services.reminders import ReminderService
+from bot.services.retention import RetentionService
 from bot.services.route_drill import DrillService
 from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
@@ -77,15 +100,22 @@ from bot.services.settings import SettingsBook
 from bot.services.sheets import SheetService
 from bot.storage.store import Store
 from bot.worker import WorkerPool
+from core.gamefile import GameFileError
 from core.model import Game
+from core.notation import letters_for
 
 P = ParamSpec("P")
+
+log = logging.getLogger(__name__)
 
 COGS = (
     Asking,
     Moves,
     Members,
     Server,
+    Setup,
+    Games,
+    Wrong,
     Listening,
     Log,
     Practice,
@@ -95,6 +125,7 @@ COGS = (
     Coaching,
     Students,
     Homework,
+    Patches,
     OwnData,
 )
 BUTTONS = (
@@ -108,6 +139,7 @@ BUTTONS = (
     CoachButton,
     ModButton,
     ListPick,
+    SetupPick,
 )
 
 
@@ -128,14 +160,21 @@ class Cornerman(ChatBot):
     mod_acts = MOD_ACTS
 
     def __init__(
-        self, games: Mapping[str, Game], default_game: str, store: Store, clock: Clock, worker: Worker
+        self,
+        games: Mapping[str, Game],
+        sources: Mapping[str, Source],
+        default_game: str,
+        store: Store,
+        clock: Clock,
+        worker: Worker,
     ) -> None:
         self.book = SettingsBook(store, clock)
         self.access = Access(
             lambda server_id: self.book.server(server_id).coach_role,
             lambda server_id, member_id: self.coaching.is_student(server_id, member_id),
+            lambda server_id: self.book.server(server_id).moderator_role,
         )
-        super().__init__(self.access, COGS, BUTTONS)
+        super().__init__(self.access, COGS, BUTTONS, self.spelling)
         self.store = store
         self._worker = worker
         self.names = Names(self)
@@ -143,7 +182,8 @@ class Cornerman(ChatBot):
         self._posts = PostService(store, clock, self._poster)
         self.jobs = JobService(store, clock)
         self.notices = NoticeService(self.jobs, self.book, clock)
-        self.desk = AskDesk(games, default_game, clock, self.book)
+        self.game_book = GameBook(store, clock, self.book, games, sources)
+        self.desk = AskDesk(self.book, self.game_book, default_game, clock)
         self.timing = TimingService(store, self.desk, self.book, clock, worker)
         self.log = LogService(store, self.desk, self.book, clock, self.timing)
         self.progress = ProgressService(store, self.desk, self.book, clock)
@@ -155,6 +195,7 @@ class Cornerman(ChatBot):
         self.drills = DrillService(store, self.book, clock, worker)
         self.drill_watch = DrillWatch(store)
         self.log.listen(self.drill_watch.changed)
+        self.game_book.listen(self.drill_watch.game_changed)
         groups = (store, self.desk, self.book, clock)
         self.drill_desk = DrillDesk(*groups, self.jobs, self.drill_watch)
         self.drill_part = DrillPartService(*groups, self.log, self.drill_watch)
@@ -166,16 +207,38 @@ class Cornerman(ChatBot):
         self.reviews = ReviewService(*groups, self.notices)
         self.boards = BoardService(*groups)
         self.reminders = ReminderService(store, self.book, clock, self.notices)
+        self.patches = PatchService(
+            store, self.desk, self.game_book, self.book, clock, worker, self.jobs, self.notices
+        )
         self.library = LibraryService(store, self.routes, self.desk, self.book, clock)
         self.conversions = ConversionService(store, self.desk, self.routes)
+        changes = GameChanges(store, self.game_book, self.book, clock)
+        changes.tell_with(self.patches.owe)
+        self.game_uploads = GameUploads(
+            store, self.desk, self.game_book, self.book, clock, worker, changes
+        )
+        self.game_desk = GameDesk(store, self.desk, self.game_book, changes)
+        self.game_reports = GameReports(
+            store, self.desk, self.game_desk, changes, self.book, clock, self.notices
+        )
         self.sheets = SheetService(store, self.desk, self.timing, worker)
         self.quiz = QuizService(store, self.desk, clock)
         self.privacy = PrivacyService(store, self.book)
         self.privacy.listen(self.drill_watch.touch)
         self.privacy.forget_with(self.coaching.drop)
+        self.audit = AuditService(store)
+        self.retention = RetentionService(store, self.book, self.jobs, clock)
+        self.leaving = LeavingService(store, self.jobs, clock)
+        self.leaving.forget_with(
+            self.book.drop_server,
+            self.coaching.drop_server,
+            self.drill_watch.drop_server,
+            self.game_book.forget_server,
+        )
         self.drafts = Drafts()
         self.drawn = Drawn()
-        self.scheduler = Scheduler(self.jobs, clock, {**drill_jobs(self), **notice_jobs(self)})
+        handlers = {**drill_jobs(self), **notice_jobs(self), **patch_jobs(self), **server_jobs(self)}
+        self.scheduler = Scheduler(self.jobs, clock, handlers)
         self.refresher = Refresher(partial(refresh_drill, self))
         self.drill_watch.listen(self.refresher.touch)
 
@@ -183,6 +246,7 @@ class Cornerman(ChatBot):
         """Open the database, read the settings, then take up commands and buttons. Raises StorageError."""
         await self.store.open()
         await self.book.load()
+        await self.game_book.load()
         await self.coaching.load()
         await self.drill_watch.load()
         self._worker.start()
@@ -194,12 +258,42 @@ class Cornerman(ChatBot):
         self.scheduler.start()
         for drill_id in await self.drill_boards.open_drills():  # what changed while we were away
             self.refresher.touch(drill_id)
+        await self.retention.plan()
+        await self.leaving.compare([guild.id for guild in self.guilds])
+
+    async def on_guild_join(self, guild: discord.Guild) -> None:
+        """A server has taken us, for the first time or back."""
+        await joined(self, guild)
+
+    async def on_guild_remove(self, guild: discord.Guild) -> None:
+        """A server has sent us away, or is gone."""
+        await self.leaving.left(guild.id)
+
+    def spelling(self, server_id: int | None, channel_id: int, member_id: int) -> Respell | None:
+        """Moves are written as the server has it; in direct messages as the member's home does."""
+        place = self.book.home(Place(server_id, channel_id, member_id))
+        if self.book.server(place.server_id).notation is not Notation.LETTERS:
+            return None
+        return letters_for(self.desk.game_of(place).buttons)
+
+    def _spell_post(self, channel_id: int, layout: Layout, home: int | None = None) -> None:
+        """The same for what is posted unasked; `home`: the server whose matter it is."""
+        guild = getattr(self.get_channel(channel_id), "guild", None)
+        respell = self.spelling(guild.id if guild is not None else home, channel_id, 0)
+        if respell is not None:
+            respell_view(layout, respell)
 
     async def post_once(
-        self, key: str, channel_id: int, layout: Layout, mention: int | None = None
+        self,
+        key: str,
+        channel_id: int,
+        layout: Layout,
+        mention: int | None = None,
+        home: int | None = None,
     ) -> int | None:
         """Post a card under a key, where none stands under it: its message's id; None where nobody can post
         there."""
+        self._spell_post(channel_id, layout, home)
         try:
             return await self._posts.post_once(key, channel_id, _outgoing(layout, mention))
         except NotReachableError:
@@ -210,6 +304,7 @@ class Cornerman(ChatBot):
         post = await self._posts.noted(key)
         if post is None or post.message_id is None:
             return False
+        self._spell_post(post.channel_id, layout)
         return await self._poster.edit(post.channel_id, post.message_id, marker_of(key), _outgoing(layout))
 
     async def direct_channel(self, member_id: int) -> int | None:
@@ -222,6 +317,12 @@ class Cornerman(ChatBot):
             return await self._worker.run(work, *args, **kwargs)
         except WorkerError:
             return None
+
+    def readings(self) -> Readings:
+        """What the metrics look up."""
+        return Readings(
+            self.jobs.waiting, lambda: self.store.writes, lambda: self.latency, lambda: len(self.guilds)
+        )
 
     async def close(self) -> None:
         """Finish what is being done, leave the platform, then close what was opened."""
@@ -242,8 +343,18 @@ def build(settings: Settings, clock: Clock, worker: Worker | None = None) -> Cor
     Raises GameFileError and GameNotFoundError, for a member of staff to read."""
     files = {**packaged_games(), **own_games(settings.games_folder)}
     default = game_file(settings.default_game, settings.games_folder)
-    games = {name: read_game(file) for name, file in files.items()}
     name = next((name for name, file in files.items() if file == default), settings.default_game)
-    if name not in games:
-        games[name] = read_game(default)
-    return Cornerman(games, name, Store(settings.database), clock, worker or WorkerPool(warm_up))
+    games: dict[str, Game] = {}
+    sources: dict[str, Source] = {}
+    for called, file in {**files, name: default}.items():
+        try:
+            sources[called], games[called] = read_both(file)
+        except GameFileError as error:
+            games[called] = read_game(file)  # readable by itself, but not as a spreadsheet
+            log.warning("No versions of %s are kept: %s", file, error)
+    bot = Cornerman(games, sources, name, Store(settings.database), clock, worker or WorkerPool(warm_up))
+    if settings.metrics_port:
+        metrics = Metrics(settings.metrics_port, bot.readings())
+        bot.measure(metrics)
+        bot.scheduler.listen(metrics.job_ended)
+    return bot

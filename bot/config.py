@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Literal
 
-from pydantic import SecretStr, ValidationError
+from pydantic import Field, SecretStr, ValidationError
 from pydantic_settings import BaseSettings, EnvSettingsSource, SettingsConfigDict
 
 CONFIG_FILE = Path("config.toml")
@@ -22,6 +23,9 @@ class Settings(BaseSettings):
     games_folder: Path = Path("games")
     database: Path = Path("cornerman.db")
     token: SecretStr = SecretStr("")
+    log_level: Literal["debug", "info", "warning", "error"] = "info"
+    log_format: Literal["text", "json"] = "text"
+    metrics_port: int = Field(0, ge=0, le=65_535)
 
 
 class ConfigError(ValueError):

@@ -4,7 +4,7 @@ that works at once."""
 from __future__ import annotations
 
 import pickle
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -13,12 +13,15 @@ from typing import ParamSpec, TypeVar
 
 from demo import GAMES, demo
 
+from bot.ports import Clock
 from bot.results.place import Owner, Place
 from bot.results.tally import KeptTally, Subject, SubjectKind, Tally
 from bot.services.desk import AskDesk
+from bot.services.game_book import GameBook
 from bot.services.settings import SettingsBook
 from bot.storage import tallies
 from bot.storage.store import Store
+from core.model import Game
 
 P = ParamSpec("P")
 Result = TypeVar("Result")
@@ -59,6 +62,7 @@ class Bench:
     desk: AskDesk
     book: SettingsBook
     clock: HandClock
+    game_book: GameBook
 
     async def log(self, tally: Tally, owner: Owner = HERE.owner) -> KeptTally:
         """A tally, stored as it is."""
@@ -71,6 +75,11 @@ class Bench:
             await tallies.undo(writing, HERE.owner, kept.id)
 
 
+def desk_with(store: Store, clock: Clock, book: SettingsBook, games: Mapping[str, Game]) -> AskDesk:
+    """A desk of these games, the first of them where none is chosen."""
+    return AskDesk(book, GameBook(store, clock, book, games, {}), next(iter(games)), clock)
+
+
 @asynccontextmanager
 async def bench_at(folder: Path, now: datetime) -> AsyncIterator[Bench]:
     """A bench whose store is a new file of this folder."""
@@ -79,8 +88,9 @@ async def bench_at(folder: Path, now: datetime) -> AsyncIterator[Bench]:
     try:
         book = SettingsBook(store, clock)
         await book.load()
-        desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock, book)
-        yield Bench(store, desk, book, clock)
+        game_book = GameBook(store, clock, book, {name: demo(name) for name in GAMES}, {})
+        await game_book.load()
+        yield Bench(store, AskDesk(book, game_book, "saltglass", clock), book, clock, game_book)
     finally:
         await store.close()
 

@@ -7,11 +7,11 @@ from datetime import timedelta
 from pathlib import Path
 
 from demo import GAMES, demo
+from inline import desk_with
 from jobs_until_killed import FileChannel, StoppedClock, live_again_and_again, say
 
 from bot.results.job import Job
 from bot.scheduler.scheduler import Scheduler
-from bot.services.desk import AskDesk
 from bot.services.drill_boards import DrillBoards
 from bot.services.drill_watch import DrillWatch
 from bot.services.jobs import JobService
@@ -26,7 +26,7 @@ async def work_off(database: Path, channel: Path, minutes: int) -> None:
     await store.open()
     book, jobs = SettingsBook(store, clock), JobService(store, clock)
     await book.load()
-    desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock, book)
+    desk = desk_with(store, clock, book, {name: demo(name) for name in GAMES})
     notices, watch = NoticeService(jobs, book, clock), DrillWatch(store)
     boards = DrillBoards(store, desk, book, clock, jobs, notices, watch)
     posts = PostService(store, clock, FileChannel(channel))

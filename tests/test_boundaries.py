@@ -18,14 +18,15 @@ MAY_KNOW: dict[str, set[str]] = {
     "bot.words": {"core", "bot.results"},
     "bot.render": {"core", "bot.results"},
     "bot.storage": {"core", "bot.results"},
-    "bot.services": {"core", "bot.storage", "bot.results", "bot.ports", "bot.words"},
+    "bot.services": {"core", "bot.storage", "bot.results", "bot.ports", "bot.words", "bot.gamefiles"},
     "bot.scheduler": {"core", "bot.services", "bot.ports", "bot.results"},
     "bot.client": {"core", "bot.ports"},
     "bot.cogs": {"core", "bot.services", "bot.render", "bot.results", "bot.components"},
     "bot.components": {"core", "bot.services", "bot.render", "bot.results"},
     "bot.worker": {"bot.ports"},
     "bot.config": set(),
-    "bot.gamefiles": {"core"},
+    "bot.doctor": {"core", "bot.config", "bot.gamefiles", "bot.services", "bot.storage", "bot.render"},
+    "bot.gamefiles": {"core", "bot.results"},
 }
 """What each part may import besides itself. Those in COMPOSES wire the program, and may know all."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import discord
 from discord import app_commands
@@ -11,10 +11,14 @@ from discord.ext import commands
 
 from bot.client import sending
 from bot.client.policy import NOT_ALLOWED, RESTARTING, note
+from bot.client.respelling import Respell, respell_choices, respell_text, respell_view
 from bot.client.seen import Seen
 from bot.client.tree import Tree, action_of
-from bot.client.work import Work
+from bot.client.work import Doing, Outcome, Work
 from bot.ports import Gate
+
+if TYPE_CHECKING:
+    from bot.client.metrics import Metrics
 
 INTENTS = discord.Intents(guilds=True, guild_messages=True, dm_messages=True)
 """Nothing privileged: a message that mentions the bot, or is sent to it alone, comes with its text."""
@@ -30,13 +34,15 @@ def roles_of(user: discord.User | discord.Member) -> frozenset[int]:
 
 class ChatBot(commands.Bot):
     """Runs the cogs and buttons that it is handed. Each cog is made with the bot; `gate` says who may do
-    what."""
+    what; `spelling`: how what a member (the last number) reads in a server's channel is spelt just before it
+    is sent, None for as it stands."""
 
     def __init__(
         self,
         gate: Gate,
         cogs: Sequence[Callable[[Any], commands.Cog]],
         buttons: Sequence[type[discord.ui.DynamicItem[Any]]],
+        spelling: Callable[[int | None, int, int], Respell | None],
     ) -> None:
         super().__init__(
             command_prefix=commands.when_mentioned,  # unused: there are no text commands
@@ -48,25 +54,88 @@ class ChatBot(commands.Bot):
             allowed_installs=app_commands.AppInstallationType(guild=True),
         )
         self.work = Work()
+        self._metrics: Metrics | None = None
         self._gate = gate
+        self._spelling = spelling
         self._make_cogs = cogs
         self._buttons = buttons
         self._seen = Seen()
 
-    reply = staticmethod(sending.reply)
-    reply_plainly = staticmethod(sending.reply_plainly)
     wait = staticmethod(sending.wait)
-    replace = staticmethod(sending.replace)
     wait_in_place = staticmethod(sending.wait_in_place)
     show = staticmethod(sending.show)
-    answer = staticmethod(sending.answer)
+
+    async def reply(
+        self,
+        interaction: discord.Interaction[Any],
+        view: discord.ui.LayoutView,
+        *,
+        private: bool = False,
+        files: Sequence[discord.File] = (),
+    ) -> None:
+        """Answer with a card, as `sending.reply` does."""
+        self._spell(interaction, view)
+        await sending.reply(interaction, view, private=private, files=files)
+
+    async def reply_plainly(
+        self,
+        interaction: discord.Interaction[Any],
+        content: str,
+        view: discord.ui.View,
+        *,
+        private: bool = False,
+        files: Sequence[discord.File] = (),
+    ) -> None:
+        """Answer with a plain message, as `sending.reply_plainly` does."""
+        respell = self._spell(interaction, view)
+        content = respell_text(content, respell) if respell is not None else content
+        await sending.reply_plainly(interaction, content, view, private=private, files=files)
+
+    async def replace(self, interaction: discord.Interaction[Any], view: discord.ui.LayoutView) -> None:
+        """Change the card that a button stands on, as `sending.replace` does."""
+        self._spell(interaction, view)
+        await sending.replace(interaction, view)
+
+    async def answer(self, message: discord.Message, view: discord.ui.LayoutView) -> None:
+        """Answer a message with a card, as `sending.answer` does."""
+        server_id = message.guild.id if message.guild else None
+        respell = self._spelling(server_id, message.channel.id, message.author.id)
+        if respell is not None:
+            respell_view(view, respell)
+        await sending.answer(message, view)
+
+    def _spell(
+        self, interaction: discord.Interaction[Any], view: discord.ui.view.BaseView
+    ) -> Respell | None:
+        """Spell a view as it is read where the interaction came from; how that is."""
+        respell = self._spelling_of(interaction)
+        if respell is not None:
+            respell_view(view, respell)
+        return respell
+
+    def _spelling_of(self, interaction: discord.Interaction[Any]) -> Respell | None:
+        return self._spelling(interaction.guild_id, interaction.channel_id or 0, interaction.user.id)
+
+    def measure(self, metrics: Metrics) -> None:
+        """Count what is worked on, and serve that for as long as the bot runs."""
+        self._metrics = metrics
+        self.work.listen(metrics.work_ended)
 
     async def setup_hook(self) -> None:
-        """Take up the cogs and buttons, and tell the platform the commands."""
+        """Take up the cogs and buttons, and tell the platform the commands. Raises RunError where the metrics
+        cannot be served."""
+        if self._metrics is not None:
+            await self._metrics.open()
         for make in self._make_cogs:
             await self.add_cog(make(self))
         self.add_dynamic_items(*self._buttons)
         await self.tree.sync()
+
+    async def close(self) -> None:
+        """Leave the platform."""
+        if self._metrics is not None:
+            await self._metrics.close()
+        await super().close()
 
     async def on_message(self, message: discord.Message, /) -> None:
         """No text commands: the cogs listen for themselves."""
@@ -79,13 +148,14 @@ class ChatBot(commands.Bot):
             if await self.admit(interaction, action):
                 await work()
         except Exception as error:
-            await self.apologise(interaction, error)
+            await self.apologise(interaction, error, action)
 
     async def hear(self, message: discord.Message, action: str, work: Callable[[], Awaitable[None]]) -> None:
         """Do what a message asks for, if it may; errors are told to its author."""
         if not self._seen.is_new(message.id):
             return
-        taken = self.work.begin()
+        server_id = message.guild.id if message.guild else None
+        taken = self.work.begin(Doing(action, server_id, message.author.id))
         try:
             if not taken:
                 await sending.answer_plainly(message, RESTARTING)
@@ -93,7 +163,7 @@ class ChatBot(commands.Bot):
             author = message.author
             may = self._gate.allows(
                 action,
-                server_id=message.guild.id if message.guild else None,
+                server_id=server_id,
                 member_id=author.id,
                 manages_server=isinstance(author, discord.Member) and author.guild_permissions.manage_guild,
                 joined=True,
@@ -102,10 +172,13 @@ class ChatBot(commands.Bot):
             if may:
                 await work()
             else:
+                self.work.came_out(Outcome.REFUSED)
                 await sending.answer_plainly(message, NOT_ALLOWED)
         except discord.Forbidden as error:  # we may not speak there: nobody can be told
+            self.work.came_out(Outcome.FAILED)
             note(error, action)
         except Exception as error:
+            self.work.came_out(Outcome.FAILED)
             sentence = note(error, action)
             try:
                 await sending.answer_plainly(message, sentence)
@@ -118,8 +191,9 @@ class ChatBot(commands.Bot):
         """What completes an option; nothing, and a note of the error, where that fails: the library would
         swallow it."""
         try:
-            return find()
+            return self._spelt(interaction, find())
         except Exception as error:
+            self.work.came_out(Outcome.FAILED)
             note(error, action_of(interaction))
             return []
 
@@ -130,17 +204,24 @@ class ChatBot(commands.Bot):
     ) -> list[app_commands.Choice[str]]:
         """The same, of what has to be looked up first."""
         try:
-            return await find()
+            return self._spelt(interaction, await find())
         except Exception as error:
+            self.work.came_out(Outcome.FAILED)
             note(error, action_of(interaction))
             return []
+
+    def _spelt(
+        self, interaction: discord.Interaction[Any], choices: list[app_commands.Choice[str]]
+    ) -> list[app_commands.Choice[str]]:
+        respell = self._spelling_of(interaction)
+        return choices if respell is None else respell_choices(choices, respell)
 
     async def admit(self, interaction: discord.Interaction[Any], action: str) -> bool:
         """Whether this is to be worked on: not while the bot is going, not twice, not by just anybody."""
         typing = interaction.type is discord.InteractionType.autocomplete
         if not self._seen.is_new(interaction.id):
             return False
-        if not self.work.begin():
+        if not self.work.begin(Doing(action, interaction.guild_id, interaction.user.id)):
             refusal = RESTARTING
         elif not self._gate.allows(
             action,
@@ -150,20 +231,21 @@ class ChatBot(commands.Bot):
             joined=interaction.guild_id is None or self.get_guild(interaction.guild_id) is not None,
             roles=roles_of(interaction.user),
         ):
+            self.work.came_out(Outcome.REFUSED)
             refusal = NOT_ALLOWED
         else:
             return True
         await (sending.suggest(interaction, []) if typing else sending.tell(interaction, refusal))
         return False
 
-    async def apologise(self, interaction: discord.Interaction[Any], error: Exception) -> None:
+    async def apologise(self, interaction: discord.Interaction[Any], error: Exception, action: str) -> None:
         """Note an error, and tell who asked that there was one."""
-        doing = interaction.type.name if interaction.command is None else action_of(interaction)
-        sentence = note(error, doing)
+        self.work.came_out(Outcome.FAILED)
+        sentence = note(error, action)
         try:
             if interaction.type is discord.InteractionType.autocomplete:
                 await sending.suggest(interaction, [])
             else:
                 await sending.tell(interaction, sentence)
         except Exception as failed:
-            note(failed, f"the apology for {doing}")
+            note(failed, f"the apology for {action}")

@@ -18,5 +18,6 @@ def note(error: BaseException, doing: str) -> str:
     `doing` names the command or button, never what somebody wrote.
     """
     reference = secrets.token_hex(3)
-    log.error("reference %s: %s failed", reference, doing, exc_info=error)
+    fields = {"action": doing, "reference": reference}
+    log.error("reference %s: %s failed", reference, doing, exc_info=error, extra=fields)
     return f"Something went wrong on my side; tell whoever runs me if it stays: reference {reference}."

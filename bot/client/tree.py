@@ -9,6 +9,7 @@ from discord import app_commands
 
 from bot.client import sending
 from bot.client.policy import UNKNOWN_COMMAND
+from bot.client.work import Outcome
 
 if TYPE_CHECKING:
     from bot.client.bot import ChatBot
@@ -22,7 +23,7 @@ class Tree(app_commands.CommandTree["ChatBot"]):
         try:
             return await self.client.admit(interaction, action_of(interaction))
         except Exception as error:
-            await self.client.apologise(interaction, error)
+            await self.client.apologise(interaction, error, action_of(interaction))
             return False
 
     async def on_error(
@@ -30,9 +31,12 @@ class Tree(app_commands.CommandTree["ChatBot"]):
     ) -> None:
         """Tell who asked."""
         if isinstance(error, app_commands.CommandNotFound | app_commands.CommandSignatureMismatch):
+            self.client.work.came_out(Outcome.REFUSED)
             await sending.tell(interaction, UNKNOWN_COMMAND)
         else:
-            await self.client.apologise(interaction, getattr(error, "original", error))
+            await self.client.apologise(
+                interaction, getattr(error, "original", error), action_of(interaction)
+            )
 
 
 def action_of(interaction: discord.Interaction[Any]) -> str:

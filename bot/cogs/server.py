@@ -11,31 +11,15 @@ from discord.ext import commands
 from bot.components.chat import Chat, place_of
 from bot.components.layout import Layout
 from bot.components.offers import Choices, offered
-from bot.render.ask import card
-from bot.render.chat import game_card, no_zone_card, zone_card
-from bot.results.ask import UnknownName
+from bot.render.chat import no_zone_card, zone_card
 from bot.services.settings import complete_zones
-from core.model import Game
 
 
 class Server(commands.Cog):
-    """/game and /zone."""
+    """/zone."""
 
     def __init__(self, chat: Chat) -> None:
         self._chat = chat
-
-    @app_commands.command(description="Choose the game that this server asks about, or see which it is")
-    @app_commands.describe(name="The game's name")
-    @app_commands.default_permissions(manage_guild=True)
-    @app_commands.allowed_contexts(guilds=True, dms=False, private_channels=False)  # guild_only adds only
-    async def game(self, interaction: discord.Interaction[Any], name: str | None = None) -> None:
-        """Choose the server's game, or show it."""
-        desk, place = self._chat.desk, place_of(self._chat, interaction)
-        chosen: Game | UnknownName = desk.game_of(place)
-        if name is not None:
-            chosen = await desk.choose_game(place, name, interaction.id)
-        shown = card(chosen) if isinstance(chosen, UnknownName) else game_card(chosen, desk.complete_game(""))
-        await self._chat.reply(interaction, Layout(shown), private=True)
 
     @app_commands.command(description="Choose the time zone that this server's weeks and times are told in")
     @app_commands.describe(name="Such as Europe/Lisbon or America/Chicago")
@@ -57,8 +41,3 @@ class Server(commands.Cog):
     async def offer_zones(self, interaction: discord.Interaction[Any], typed: str) -> Choices:
         """Time zones."""
         return self._chat.offer(interaction, lambda: offered(complete_zones(typed)))
-
-    @game.autocomplete("name")
-    async def offer_games(self, interaction: discord.Interaction[Any], typed: str) -> Choices:
-        """The games there are."""
-        return self._chat.offer(interaction, lambda: offered(self._chat.desk.complete_game(typed)))

@@ -148,12 +148,17 @@ class Act(StrEnum):
     """Opens a form for a note that only the coach sees; the coaching's number."""
     STUCK = "stuck"
     """Which links several of the coach's students are stuck on; 0."""
+    PATCH = "patch"
+    """What changed in the game since a version, and what that does to the member's own; that edition's number,
+    0 for the version before."""
     REMINDERS = "reminders"
     """Shows what the bot may write to the member unasked, and when; 0."""
     MUTE = "mute"
     """Nothing any more; 0."""
     UNMUTE = "unmute"
     """Reminders again; 0."""
+    MY_REPORT = "my-report"
+    """What became of a number that the member says is wrong; the report's number."""
 
 
 class CoachAct(StrEnum):
@@ -196,6 +201,8 @@ class ModAct(StrEnum):
     """Asks whether to go back to an edition; its number."""
     USE_EDITION_NOW = "use-edition-now"
     """Goes back to it; its number."""
+    CHOOSE_GAME = "choose-game"
+    """Makes an edition's game the one of the whole server; the edition's number."""
     DOWNLOAD = "download"
     """Sends an edition's files; its number, 0 for the present one."""
     POST_PATCH = "post-patch"
@@ -214,6 +221,8 @@ class ModAct(StrEnum):
     """All that the server chose; 0."""
     HEALTH = "health"
     """What the bot may not do here and should; 0."""
+    KEEP_NOW = "keep-now"
+    """Keeps the server's tallies so many days, and removes what is older; the days."""
     AUDIT = "audit"
     """What moderators and coaches did; 0, or the entry before which it is listed."""
 
@@ -250,3 +259,5 @@ class ListAct(StrEnum):
     """Opens a student's page; 0."""
     SAME_FOR = "same-for"
     """Gives the same homework to the students picked; the homework's number."""
+    EDITION = "edition"
+    """Shows a version of a game to a moderator; 0."""

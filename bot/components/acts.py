@@ -5,21 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from bot.components import (
+    audit,
     coach_board,
     coaching,
     data,
     drill_judging,
     drills,
     easier,
+    game_desk,
+    game_reports,
+    game_uploads,
+    health,
     homework,
     homework_review,
+    keeping,
     log,
+    patches,
     playing,
     quiz,
     reminders,
     reports,
     routes,
     saving,
+    setup,
     sheet,
     student_reports,
 )
@@ -100,9 +108,11 @@ ACTS: Mapping[Act, Handler] = {
     Act.STUDENT_PROGRESS: student_reports.show_progress,
     Act.STUDENT_NOTE: coach_board.open_note,
     Act.STUCK: coach_board.show_stuck,
+    Act.PATCH: patches.show_since,
     Act.REMINDERS: reminders.show_reminders,
     Act.MUTE: reminders.mute,
     Act.UNMUTE: reminders.unmute,
+    Act.MY_REPORT: game_reports.show_mine,
 }
 
 COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
@@ -118,10 +128,30 @@ COACH_ACTS: Mapping[CoachAct, CoachHandler] = {
     CoachAct.PLANNED: drill_judging.show_planned,
 }
 
-MOD_ACTS: Mapping[ModAct, ModHandler] = {}
+MOD_ACTS: Mapping[ModAct, ModHandler] = {
+    ModAct.SETUP: setup.show_step,
+    ModAct.SETUP_WORDS: setup.open_words,
+    ModAct.SETTINGS: setup.show_settings,
+    ModAct.HEALTH: health.show_health,
+    ModAct.KEEP_NOW: keeping.keep_now,
+    ModAct.AUDIT: audit.show_audit,
+    ModAct.USE_UPLOAD: game_uploads.use_upload,
+    ModAct.DROP_UPLOAD: game_uploads.drop_upload,
+    ModAct.UPLOAD_COLUMNS: game_uploads.open_columns,
+    ModAct.VERSIONS: game_desk.show_versions,
+    ModAct.USE_EDITION: game_desk.ask_back,
+    ModAct.USE_EDITION_NOW: game_desk.back_now,
+    ModAct.CHOOSE_GAME: game_desk.choose_for_all,
+    ModAct.DOWNLOAD: game_desk.download,
+    ModAct.REPORTS: game_reports.show_reports,
+    ModAct.ACCEPT_REPORT: game_reports.accept,
+    ModAct.DISMISS_REPORT: game_reports.dismiss,
+    ModAct.POST_PATCH: patches.post_patch,
+}
 
 LIST_ACTS: Mapping[ListAct, PickHandler] = {
     ListAct.HOMEWORK: homework.open_homework,
     ListAct.STUDENT: coach_board.open_student,
     ListAct.SAME_FOR: homework_review.give_same,
+    ListAct.EDITION: game_desk.open_edition,
 }

@@ -7,10 +7,10 @@ from typing import Any
 import discord
 
 from bot.components.chat import Chat, place_of
-from bot.components.ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.layout import Layout
 from bot.components.practice_buttons import show_gone
 from bot.components.press import Press
+from bot.components.question_ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.routes import show_lesson, show_next
 from bot.render.ask import card
 from bot.render.labels import label

@@ -12,6 +12,7 @@ from bot.components.act import Act, CoachAct, ListAct, ModAct
 from bot.components.drawn import Drawn
 from bot.components.layout import Layout
 from bot.results.place import Owner, Place
+from bot.services.audit import AuditService
 from bot.services.coach_board import BoardService
 from bot.services.coaching import CoachingService
 from bot.services.conversions import ConversionService
@@ -22,19 +23,26 @@ from bot.services.drill_desk import DrillDesk
 from bot.services.drill_judging import DrillJudging
 from bot.services.drill_part import DrillPartService
 from bot.services.easier import EasierService
+from bot.services.game_book import GameBook
+from bot.services.game_desk import GameDesk
+from bot.services.game_reports import GameReports
+from bot.services.game_uploads import GameUploads
 from bot.services.hands import TimingService
 from bot.services.homework import HomeworkService
 from bot.services.homework_review import ReviewService
+from bot.services.leaving import LeavingService
 from bot.services.library import LibraryService
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
+from bot.services.patches import PatchService
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
 from bot.services.privacy import PrivacyService
 from bot.services.progress import ProgressService
 from bot.services.quiz import QuizService
 from bot.services.reminders import ReminderService
+from bot.services.retention import RetentionService
 from bot.services.route_drill import DrillService
 from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
@@ -64,6 +72,7 @@ class Chat(Protocol):
     """The bot as its cogs and buttons see it."""
 
     desk: AskDesk
+    game_book: GameBook
     book: SettingsBook
     log: LogService
     timing: TimingService
@@ -85,10 +94,17 @@ class Chat(Protocol):
     reviews: ReviewService
     boards: BoardService
     reminders: ReminderService
+    patches: PatchService
+    game_uploads: GameUploads
+    game_desk: GameDesk
+    game_reports: GameReports
     conversions: ConversionService
     sheets: SheetService
     quiz: QuizService
     privacy: PrivacyService
+    audit: AuditService
+    retention: RetentionService
+    leaving: LeavingService
     notices: NoticeService
     drawn: Drawn
     drafts: Drafts
@@ -160,10 +176,16 @@ class Chat(Protocol):
         """Do what a message asks for, if it may; errors are told to its author."""
 
     async def post_once(
-        self, key: str, channel_id: int, layout: Layout, mention: int | None = None
+        self,
+        key: str,
+        channel_id: int,
+        layout: Layout,
+        mention: int | None = None,
+        home: int | None = None,
     ) -> int | None:
         """Post a card of our own accord, where none stands under this key: its message's id; None where
-        nobody can post there. It needs one button at least. `mention`: who is called by it, as `Layout`'s."""
+        nobody can post there. It needs one button at least. `mention`: who is called by it, as `Layout`'s;
+        `home`: whose server's matter it is, in direct messages."""
 
     async def edit_post(self, key: str, layout: Layout) -> bool:
         """Change the card that was posted under a key; False where it is gone, or never was."""
@@ -187,10 +209,13 @@ class Chat(Protocol):
 def place_of(chat: Chat, event: discord.Interaction[Any] | discord.Message) -> Place:
     """Where a command, a press or a message came from, and from whom; direct messages count as said in the
     member's server."""
+    parent_id = event.channel.parent_id if isinstance(event.channel, discord.Thread) else None
     if isinstance(event, discord.Interaction):
-        return chat.book.home(Place(event.guild_id, event.channel_id or 0, event.user.id))
-    server_id = event.guild.id if event.guild else None
-    return chat.book.home(Place(server_id, event.channel.id, event.author.id))
+        place = Place(event.guild_id, event.channel_id or 0, event.user.id, parent_id=parent_id)
+    else:
+        server_id = event.guild.id if event.guild else None
+        place = Place(server_id, event.channel.id, event.author.id, parent_id=parent_id)
+    return chat.book.home(place)
 
 
 def place_of_owner(owner: Owner) -> Place:

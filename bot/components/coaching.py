@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import discord
@@ -50,10 +49,15 @@ async def name_of(chat: Chat, owner: Owner) -> str:
     return member_name(await names_of(chat, (owner,)), owner)
 
 
-async def refuse(chat: Chat, interaction: discord.Interaction[Any], why: CoachRefusal | LogRefusal) -> None:
+async def refuse(
+    chat: Chat,
+    interaction: discord.Interaction[Any],
+    why: CoachRefusal | LogRefusal,
+    buttons: Sequence[discord.ui.Item[Any]] = (),
+) -> None:
     """Say why nothing was done."""
     game = chat.desk.game_of(place_of(chat, interaction))
-    await chat.reply(interaction, Layout(coach_refusal_card(why, game)), private=True)
+    await chat.reply(interaction, Layout(coach_refusal_card(why, game), None, buttons), private=True)
 
 
 async def choose_coaches(
@@ -75,12 +79,9 @@ async def choose_coaches(
         return
     chosen = chat.book.server(guild.id)
     if role is not None or channel is not None:
-        chosen = replace(
-            chosen,
-            coach_role=role.id if role else chosen.coach_role,
-            notice_channel=channel.id if channel else chosen.notice_channel,
-        )
-        await chat.book.set_server(guild.id, chosen, interaction.id)
+        named = {"coach_role": role, "notice_channel": channel}
+        ids = {name: one.id for name, one in named.items() if one is not None}
+        chosen = await chat.book.change_server(place, ids, interaction.id)
     coach = guild.get_role(chosen.coach_role or 0)
     calls = guild.get_channel(chosen.notice_channel or 0)
     key = "channel" if calls else "channel-gone" if chosen.notice_channel else "channel-none"

@@ -1,5 +1,5 @@
 """The one place that makes and reads what buttons and forms carry: a kind with a version, then names and
-numbers.
+numbers. Those with a question have a place of their own, `question_ids`.
 
 Nothing read here is trusted: names are looked up again, and who may press is decided anew. A button
 of another version is read as None, never as something else.
@@ -16,13 +16,7 @@ from urllib.parse import unquote
 
 from bot.components.act import Act, CoachAct, FormAct, ListAct, ModAct
 from bot.render.limits import CUSTOM_ID_CHARACTERS
-from bot.results.ask import Kind
-from bot.results.key import QuestionKey
-from core.model import ContactKind
 
-QUESTION = "q1"
-QUESTION_TEMPLATE = r"q\d+\|(?s:.*)"
-"""Buttons with a question, of any version."""
 PRACTICE = "t1"
 PRACTICE_TEMPLATE = r"t\d+\|(?s:.*)"
 """Buttons of the practice log, of any version."""
@@ -52,6 +46,9 @@ COACH_TEMPLATE = r"k\d+\|(?s:.*)"
 MOD = "m1"
 MOD_TEMPLATE = r"m\d+\|(?s:.*)"
 """Buttons for moderators, of any version."""
+SETUP_PICK = "e1"
+SETUP_PICK_TEMPLATE = r"e\d+\|(?s:.*)"
+"""Lists of a step of a server's set-up, of any version."""
 WORDS = "h1"
 """Forms with words in them."""
 LIST = "l1"
@@ -61,32 +58,7 @@ SAVE_FORM = "g1"
 SAVE_FORM_TEMPLATE = r"g\d+\|(?s:.*)"
 """Forms that save a route, of any version."""
 
-_KINDS = {
-    Kind.LINK: "li",
-    Kind.CANCEL: "ca",
-    Kind.COMBO: "co",
-    Kind.WINDOW: "wi",
-    Kind.LINKS_AFTER: "la",
-    Kind.CANCELS_AFTER: "cf",
-    Kind.FOLLOW_UPS: "fo",
-    Kind.LEARN: "le",
-    Kind.GAP: "ga",
-    Kind.PUNISH: "pu",
-    Kind.SAFE: "sa",
-    Kind.MOVE: "mo",
-    Kind.CONFIRM: "cn",
-    Kind.MEATY: "me",
-    Kind.SAFE_JUMP: "sj",
-    Kind.PLUS: "pl",
-    Kind.EARLY: "ea",
-    Kind.LATE: "lt",
-}
-_CONTACTS = {ContactKind.HIT: "h", ContactKind.BLOCK: "b", ContactKind.WHIFF: "w"}
-_TEXTS = {"s": "state", "c": "scheme", "m": "mine"}
-_NUMBERS = {"a": "active_frame", "b": "hits_before", "l": "delay_frames", "r": "reversal"}
-_DISTANCE = "d"
 _MARK = re.compile(r"\|[0-9a-f]{20}\Z")
-_LONGEST_NUMBER = 6
 _LARGEST_KEY = 2**63 - 1
 """Of a row in a database."""
 
@@ -142,6 +114,21 @@ def read_mod_id(custom_id: str) -> tuple[ModAct, int] | None:
     """What such an id says; None where it is not one that this version makes."""
     found = _named_number(MOD, unmarked(custom_id))
     return (ModAct(found[0]), found[1]) if found and found[0] in set(ModAct) else None
+
+
+def make_setup_id(step: int) -> str:
+    """The id of the list of a step of a server's set-up.
+
+    >>> make_setup_id(2)
+    'e1|2'
+    """
+    return f"{SETUP_PICK}|{step}"
+
+
+def read_setup_id(custom_id: str) -> int | None:
+    """The step that such an id says; None where it is not one that this version makes."""
+    version, _, number = custom_id.partition("|")
+    return _key_number(number) if version == SETUP_PICK else None
 
 
 def make_words_id(act: FormAct, number: int = 0) -> str:
@@ -234,7 +221,7 @@ def make_take_id(key: TakeKey) -> str | None:
     >>> make_take_id(TakeKey(12, "counter hit"))
     'c1|12|counter hit'
     """
-    made = f"{TAKE}|{key.route_id}|{_safe(key.situation)}"
+    made = f"{TAKE}|{key.route_id}|{safe(key.situation)}"
     return made if len(made) <= CUSTOM_ID_CHARACTERS else None
 
 
@@ -298,7 +285,7 @@ def read_open(custom_id: str, value: str) -> OpenKey | None:
     """The route that was picked to be opened; None where it is not one that this version makes."""
     number, *begins = value.split("|")
     airborne, far, *more = *begins, "", ""
-    found, distance = _key_number(number), _distance(far) if far else None
+    found, distance = _key_number(number), read_distance(far) if far else None
     wrong = airborne not in ("", "a") or any(more) or (far and distance is None)
     return None if custom_id != OPEN or found is None or wrong else OpenKey(found, airborne == "a", distance)
 
@@ -348,55 +335,15 @@ def _key_number(text: str) -> int | None:
     return number if (number := int(text)) <= _LARGEST_KEY else None
 
 
-def make_question_id(key: QuestionKey) -> str | None:
-    """The id of a button with this question; None where it would be longer than the platform takes."""
-    parts = [
-        QUESTION,
-        _KINDS[key.kind],
-        *(_safe(text) for text in (key.game, key.character, key.first, key.second or "")),
-        _CONTACTS[key.contact],
-    ]
-    for letter, name in (_TEXTS | _NUMBERS).items():
-        value = getattr(key, name)
-        if value is not None:
-            parts.append(letter + _safe(str(value)))
-    if key.distance is not None:
-        parts.append(f"{_DISTANCE}{key.distance:g}")
-    made = "|".join(parts)
-    return made if len(made) <= CUSTOM_ID_CHARACTERS and read_question_id(made) == key else None
-
-
-def read_question_id(custom_id: str) -> QuestionKey | None:
-    """The question of a button's id; None where it is not one that this version makes."""
-    version, *parts = custom_id.split("|")
-    if version != QUESTION or len(parts) < 6:
-        return None
-    code, game, character, first, second, contact = map(unquote, parts[:6])
-    kind = next((kind for kind, known in _KINDS.items() if known == code), None)
-    touch = next((kind for kind, known in _CONTACTS.items() if known == contact), None)
-    if kind is None or touch is None or not first:
-        return None
-    said: dict[str, str | int | float] = {}
-    for part in parts[6:]:
-        letter, value = part[:1], unquote(part[1:])
-        if letter in _TEXTS:
-            said[_TEXTS[letter]] = value
-        elif letter in _NUMBERS and value.isascii() and value.isdigit() and len(value) <= _LONGEST_NUMBER:
-            said[_NUMBERS[letter]] = int(value)
-        elif letter == _DISTANCE and (far := _distance(value)) is not None:
-            said["distance"] = far
-        else:
-            return None
-    return QuestionKey(kind, game, character, first, second or None, touch, **said)  # type: ignore[arg-type]
-
-
-def _safe(text: str) -> str:
-    return text.replace("%", "%25").replace("|", "%7C")
-
-
-def _distance(text: str) -> float | None:
+def read_distance(text: str) -> float | None:
+    """The distance that an id says; None where it is none."""
     try:
         value = float(text)
     except ValueError:
         return None
     return value if math.isfinite(value) and value >= 0 else None
+
+
+def safe(text: str) -> str:
+    """Text as a part of an id, which `unquote` reads back."""
+    return text.replace("%", "%25").replace("|", "%7C")

@@ -10,6 +10,7 @@ import discord
 from bot.components.act import ListAct
 from bot.components.chat import Chat
 from bot.components.ids import LIST_TEMPLATE, make_list_id, read_list_pick
+from bot.components.mod_buttons import ModButton
 from bot.components.practice_buttons import Pick, show_gone
 from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
 from bot.render.wording import say
@@ -18,8 +19,16 @@ PickHandler = Callable[[Chat, discord.Interaction[Any], int, tuple[int, ...]], A
 """What a list does with its number and the numbers that were picked."""
 
 
+FOR_MODERATORS = {ListAct.EDITION}
+
+
 class ListPick(Pick, template=LIST_TEMPLATE):
     """Does one thing with what was picked."""
+
+    def action(self) -> str:
+        """Some lists are for moderators, as their buttons are."""
+        found = read_list_pick(self.custom_id, ())
+        return ModButton.ACTION if found and found[0] in FOR_MODERATORS else super().action()
 
     async def picked(self, chat: Chat, interaction: discord.Interaction[Any], _: str) -> None:
         """Do it."""
@@ -44,7 +53,7 @@ def list_pick(
     return ListPick(
         discord.ui.Select(
             custom_id=make_list_id(act, number),
-            placeholder=say("homework-pick", hint),
+            placeholder=say("list-pick", hint),
             options=shown,
             max_values=len(shown) if several else 1,
         )

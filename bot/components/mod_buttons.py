@@ -22,6 +22,7 @@ _STYLES = {
     ModAct.USE_UPLOAD: discord.ButtonStyle.primary,
     ModAct.USE_EDITION_NOW: discord.ButtonStyle.danger,
     ModAct.ACCEPT_REPORT: discord.ButtonStyle.primary,
+    ModAct.KEEP_NOW: discord.ButtonStyle.danger,
 }
 
 

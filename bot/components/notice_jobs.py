@@ -9,9 +9,11 @@ from bot.components.act import Act
 from bot.components.chat import Chat, place_of_owner
 from bot.components.coaching import name_of
 from bot.components.drill_notices import DRILL_NOTICES, Told
+from bot.components.game_reports import GAME_NOTICES
 from bot.components.homework import homework_buttons, names_in, numbered
 from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
+from bot.components.patch_notices import PATCH_NOTICES
 from bot.components.practice_buttons import PracticeButton, act_buttons, practice_buttons
 from bot.render.card import Card
 from bot.render.coaching import asks_card, said_yes_card
@@ -21,6 +23,8 @@ from bot.results.job import Handler, Job
 from bot.results.notice import NoticeKind
 from bot.services.notices import JOB
 from core.model import Game
+
+_NOTICES = {**DRILL_NOTICES, **GAME_NOTICES, **PATCH_NOTICES}
 
 
 def notice_jobs(chat: Chat) -> Mapping[str, Handler]:
@@ -36,7 +40,8 @@ def notice_jobs(chat: Chat) -> Mapping[str, Handler]:
             return
         key = f"notice:{kind.value}:{number}:{int(job.due_at.timestamp())}"
         channel_id = await chat.direct_channel(to.member_id)
-        if channel_id is not None and await chat.post_once(key, channel_id, layout) is not None:
+        home = to.server_id
+        if channel_id is not None and await chat.post_once(key, channel_id, layout, home=home) is not None:
             return
         called_in = chat.book.server(to.server_id).notice_channel
         if called_in is not None:
@@ -50,8 +55,8 @@ def notice_jobs(chat: Chat) -> Mapping[str, Handler]:
 
 async def _told(chat: Chat, kind: NoticeKind, number: int) -> Told | None:
     """Whom to tell what; None where it is not to be told any more."""
-    if kind in DRILL_NOTICES:
-        return await DRILL_NOTICES[kind](chat, number)
+    if kind in _NOTICES:
+        return await _NOTICES[kind](chat, number)
     notice = await chat.reminders.notice(kind, number)
     return None if notice is None else (notice.to, await _layout(chat, notice))
 
@@ -85,6 +90,10 @@ def _shows(kind: NoticeKind, number: int) -> PracticeKey:
     """The button that shows the same to the one who is called, and to nobody else."""
     if kind in DRILL_NOTICES:
         return PracticeKey(Act.GROUP_DRILL)
+    if kind is NoticeKind.REPORT_DECIDED:
+        return PracticeKey(Act.MY_REPORT, number)
+    if kind is NoticeKind.PATCH:
+        return PracticeKey(Act.PATCH)
     if kind is NoticeKind.COACH_ASKS:
         return PracticeKey(Act.MY_COACHES)
     if kind is NoticeKind.COACH_ACCEPTED:

@@ -100,7 +100,12 @@ class Pick(discord.ui.DynamicItem[discord.ui.Select[Layout]], template=r"(?!)"):
         """Show what was picked."""
         chat: Chat = interaction.client
         value = self.item.values[0] if self.item.values else ""
-        await chat.press(interaction, f"button {self.ACTION}", lambda: self.picked(chat, interaction, value))
+        action = f"button {self.action()}"
+        await chat.press(interaction, action, lambda: self.picked(chat, interaction, value))
+
+    def action(self) -> str:
+        """Whose row of the access table says who may pick."""
+        return self.ACTION
 
     async def picked(self, chat: Chat, interaction: discord.Interaction[Any], value: str) -> None:
         """What is done with what was picked."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import discord
@@ -59,5 +60,6 @@ async def _mute(chat: Chat, interaction: discord.Interaction[Any], *, muted: boo
 def _layout(chat: Chat, interaction: discord.Interaction[Any], settings: MemberSettings) -> Layout:
     place = place_of(chat, interaction)
     zone = chat.book.zone(place.owner).key
-    card = reminders_card(settings, zone, chat.desk.game_of(place), everywhere=place.direct)
+    kept = replace(settings, quiet=chat.book.quiet(place.owner))
+    card = reminders_card(kept, zone, chat.desk.game_of(place), everywhere=place.direct)
     return Layout(card, None, act_buttons(Act.UNMUTE if settings.muted else Act.MUTE))

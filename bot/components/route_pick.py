@@ -58,7 +58,7 @@ async def open_saved(chat: Chat, interaction: discord.Interaction[Any], route_id
 async def show_shared(chat: Chat, interaction: discord.Interaction[Any], library_id: int) -> None:
     """A route that the server shares, with what may be done with it."""
     place = place_of(chat, interaction)
-    picked = await chat.library.picked(place, library_id, moderates=moderates(interaction))
+    picked = await chat.library.picked(place, library_id, moderates=moderates(chat, interaction))
     if isinstance(picked, LogRefusal):
         await chat.reply(interaction, refused_layout(chat, place, picked), private=True)
         return
@@ -69,7 +69,12 @@ async def show_shared(chat: Chat, interaction: discord.Interaction[Any], library
     await chat.reply(interaction, Layout(card, None, practice_buttons(*acts)), private=True)
 
 
-def moderates(interaction: discord.Interaction[Any]) -> bool:
+def moderates(chat: Chat, interaction: discord.Interaction[Any]) -> bool:
     """Whether who pressed moderates the server that they press in, as the bot's gate has it; nobody does in
     direct messages."""
-    return interaction.guild_id is not None and interaction.permissions.manage_guild
+    if interaction.guild_id is None:
+        return False
+    role = chat.book.server(interaction.guild_id).moderator_role
+    member = interaction.user
+    named = isinstance(member, discord.Member) and any(one.id == role for one in member.roles)
+    return interaction.permissions.manage_guild or named

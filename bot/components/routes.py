@@ -187,22 +187,23 @@ def choice_pick(found: Finding, up: NextUp | None = None) -> OpenPick | None:
     }
     if up is not None and up.opened.subject_id not in {key.number for key in labels}:
         labels[OpenKey(up.opened.subject_id)] = next_label(up)
-    return _pick(labels, open_hint())
+    return open_pick(labels, open_hint())
 
 
 def mended_pick(mended: Sequence[Mended]) -> OpenPick | None:
     """A list of what a route that fails may be mended to; None where there is nothing."""
     labels = {_as_begun(one.subject_id, one.repair.start): (mended_label(one), None) for one in mended}
-    return _pick(labels, open_hint(mended=True))
+    return open_pick(labels, open_hint(mended=True))
 
 
-def _as_begun(number: int, start: Start) -> OpenKey:
-    return OpenKey(number, start.airborne, start.distance)
-
-
-def _pick(labels: Mapping[OpenKey, tuple[str, str | None]], hint: str) -> OpenPick | None:
+def open_pick(labels: Mapping[OpenKey, tuple[str, str | None]], hint: str) -> OpenPick | None:
+    """A list of routes to open by their labels, each with a line below; None where there are none."""
     options = [
         discord.SelectOption(label=label, description=below, value=make_open(key))
         for key, (label, below) in labels.items()
     ]
     return OpenPick(discord.ui.Select(custom_id=OPEN, placeholder=hint, options=options)) if options else None
+
+
+def _as_begun(number: int, start: Start) -> OpenKey:
+    return OpenKey(number, start.airborne, start.distance)

@@ -154,7 +154,7 @@ async def keep_shared(chat: Chat, interaction: discord.Interaction[Any], library
 async def tidy_shared(chat: Chat, interaction: discord.Interaction[Any], library_id: int) -> None:
     """Take a route out of the library, where the presser may."""
     place = place_of(chat, interaction)
-    gone = await chat.library.tidy(place, library_id, interaction.id, moderates=moderates(interaction))
+    gone = await chat.library.tidy(place, library_id, interaction.id, moderates=moderates(chat, interaction))
     if isinstance(gone, LogRefusal):
         layout = refused_layout(chat, place, gone)
     else:

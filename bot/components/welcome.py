@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
+
+import discord
 
 from bot.components.act import Act
 from bot.components.buttons import question_buttons
@@ -17,6 +20,10 @@ from bot.services.desk import AskDesk
 
 def welcome_layout(desk: AskDesk, place: Place, drawn: Callable[[Welcome], Card]) -> Layout:
     """The welcome or the help, with buttons that ask its examples, and one to log a tally."""
-    welcome = desk.welcome(place)
-    examples = question_buttons(desk.tries(place), welcome.game)
-    return Layout(drawn(welcome), None, [*examples, *practice_buttons(PracticeKey(Act.LOG))])
+    return Layout(drawn(desk.welcome(place)), None, welcome_buttons(desk, place))
+
+
+def welcome_buttons(desk: AskDesk, place: Place) -> list[discord.ui.Item[Any]]:
+    """Buttons that ask the examples of a welcome, and one to log a tally."""
+    examples = question_buttons(desk.tries(place), desk.game_of(place))
+    return [*examples, *practice_buttons(PracticeKey(Act.LOG))]

@@ -23,12 +23,6 @@ def own_card(game: Game, character: Character | None, controls: str | None) -> C
     return Card(lead, (how,), (), source_of(game))
 
 
-def game_card(game: Game, games: Sequence[str]) -> Card:
-    """A server's game; `games`: those it could have."""
-    how = Group(say("chat", "how"), (say("chat", "how-game", games=", ".join(games)),))
-    return Card(say("chat", "game", game=game.name), (how,), (), source_of(game))
-
-
 def no_touch_card(game: Game, typed: str, touches: Sequence[str]) -> Card:
     """For something that a first move cannot have done."""
     lead = say("chat", "no-touch", typed=quoted(typed), touches=", ".join(touches))

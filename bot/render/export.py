@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from dataclasses import asdict, fields
 from datetime import UTC, datetime
 
+from bot.results.audit import Entry
 from bot.results.coaching import KeptCoachData, KeptHomework
+from bot.results.games import KeptGameData
 from bot.results.tally import (
     Drops,
     Everything,
@@ -54,6 +56,8 @@ def as_json(everything: Everything, now: datetime) -> bytes:
         "conversions": [_conversion(kept) for kept in everything.conversions],
         "drills": [_drill(joined) for joined in everything.drills],
         **_coaching(everything.coaching or KeptCoachData()),
+        **_games(everything.games or KeptGameData()),
+        "deeds": [_deed(entry) for entry in everything.deeds],
     }
     return json.dumps(whole, ensure_ascii=False, indent=2).encode()
 
@@ -238,6 +242,49 @@ def _homework(kept: KeptHomework) -> Json:
         "handed_in_at": _iso(kept.handed_in_at) if kept.handed_in_at else None,
         "reviewed_at": _iso(kept.reviewed_at) if kept.reviewed_at else None,
         "review_note": kept.review_note,
+    }
+
+
+def _games(kept: KeptGameData) -> Json:
+    """What they reported, and the versions of games that they made. Files that they sent and have not
+    confirmed are named: they have them."""
+    return {
+        "reports": [
+            {
+                "id": one.id,
+                "game": one.game,
+                "game_version": one.version,
+                "character": one.character,
+                "input": one.input,
+                "column": one.column,
+                "found": one.found,
+                "right": one.right,
+                "note": one.note,
+                "made_at": _iso(one.made_at),
+                "stage": one.stage.value,
+            }
+            for one in kept.reports
+        ],
+        "versions_made": [
+            {
+                "id": one.id,
+                "game": one.game,
+                "version": one.version,
+                "made_at": _iso(one.made_at),
+                "reason": one.reason,
+            }
+            for one in kept.made
+        ],
+        "files_sent": list(kept.files),
+    }
+
+
+def _deed(entry: Entry) -> Json:
+    return {
+        "id": entry.id,
+        "made_at": _iso(entry.made_at),
+        "deed": entry.deed.value,
+        "what": entry.what,
     }
 
 

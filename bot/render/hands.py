@@ -35,7 +35,7 @@ def link_timing_card(timing: LinkTiming) -> Card:
     if not isinstance(found, Diagnosis):
         few = (
             _group("aim", [_accepted(link, timing.window)]),
-            _group("far", [link.line("log-sides")]),
+            _group("far", [link.line("log-sides"), *_lost(timing)]),
         )
         return _card(timing, link.sentence(), few)
     groups = (
@@ -54,7 +54,7 @@ def route_timing_card(timing: RouteTiming) -> Card:
         if found is None:
             return _card(timing, say("hands-route", "none"))
         lead = say("hands-route", "few", tries=found.tries, needed=found.needed)
-        return _card(timing, lead, [_group("far", [say("hands-lines", "log-sides")])])
+        return _card(timing, lead, [_group("far", [say("hands-lines", "log-sides"), *_lost(timing)])])
     weakest = timing.steps[timing.timed[found.step]]
     lead = say(
         "hands-route",
@@ -93,7 +93,7 @@ def all_timing_card(timing: AllTiming) -> Card:
             lead = "; ".join([lead, say("hands-aim-all", _key(found.tendency))])
         groups.append(_group("sure", [_between(found.bias_frames)]))
     else:
-        groups.append(_group("far", [say("hands-lines", "log-first")]))
+        groups.append(_group("far", [say("hands-lines", "log-first"), *_lost(timing)]))
     return Card(f"{lead}.", tuple(groups), (), source_of(timing.game))
 
 
@@ -201,6 +201,12 @@ def _sure(link: _Link, found: Diagnosis) -> Iterable[str]:
         yield link.line("landed-here", rate=rate_words(timing.landed, timing.tries), tries=found.tries)
     else:
         yield link.line("no-tries", tries=found.tries)
+
+
+def _lost(timing: LinkTiming | RouteTiming | AllTiming) -> Iterable[str]:
+    """Why there are fewer tries than the member logged."""
+    if timing.lost_tries:
+        yield say("hands-lines", "lost-tries", tries=timing.lost_tries)
 
 
 def _between(bias: Estimate) -> str:

@@ -24,6 +24,10 @@ def what_is_kept_card(kept: Everything) -> Card:
         more.insert(0, say("privacy-lines", "conversions", conversions=len(kept.conversions)))
     if kept.coaching is not None:
         more.append(_line("coaching"))
+    if kept.games is not None:
+        more.append(_line("games"))
+    if kept.deeds:
+        more.append(say("privacy-lines", "deeds", count=len(kept.deeds)))
     if more:
         groups.insert(0, ("more", more))
     if kept.shared:

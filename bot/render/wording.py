@@ -98,7 +98,7 @@ class _Writer(string.Formatter):
         match format_spec:
             case "frames" | "moves" | "attacks" | "hits" | "minutes" | "days" | "weeks" | "reps" | "routes":
                 return counted(int(value), format_spec.removesuffix("s"))
-            case "conversions" | "gaps" | "starters" | "drills":
+            case "conversions" | "gaps" | "starters" | "drills" | "characters" | "numbers" | "rules" | "rows":
                 return counted(int(value), format_spec.removesuffix("s"))
             case "tries" | "tallies" | "presses":
                 one = {"tries": "try", "tallies": "tally", "presses": "press"}[format_spec]

@@ -20,12 +20,14 @@ class Owner:
 @dataclass(frozen=True, slots=True)
 class Place:
     """A channel of a server and the member who speaks there. `server_id` is None in a direct message, or the
-    home's that it counts for; then `direct` tells that nobody else hears, and no server is meant."""
+    home's that it counts for; then `direct` tells that nobody else hears, and no server is meant.
+    `parent_id`: the channel that a thread is in."""
 
     server_id: int | None
     channel_id: int
     member_id: int
     direct: bool = field(default=False, compare=False)
+    parent_id: int | None = field(default=None, compare=False)
 
     @property
     def owner(self) -> Owner:

@@ -41,7 +41,8 @@ class LinkTiming:
     """One link and one member's hands. `window`: the accepted gaps, or why there are none to be told.
     `tries` at this very link; 0 where it is predicted from other links. `diagnosis` is None where there is no
     window. `mashing` at `mash_rate` presses a second, one of three patterns beside one press and two.
-    `sides`: where its tries came out; None where there are none."""
+    `sides`: where its tries came out; None where there are none. `lost_tries`: the member's tries of whatever
+    links that say nothing, for the version of the game file that they were logged under is not kept."""
 
     game: Game
     subject: Subject
@@ -52,6 +53,7 @@ class LinkTiming:
     mashing: Mashing | None
     mash_rate: float
     sides: LinkSides | None = None
+    lost_tries: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,22 +69,26 @@ class RouteStep:
 @dataclass(frozen=True, slots=True)
 class RouteTiming:
     """Where a route drops. `steps` in order; `timed` are the places of those whose window is known, which is
-    what `bottleneck` counts; None where none is, or where the fit has too few tries."""
+    what `bottleneck` counts; None where none is, or where the fit has too few tries. `lost_tries` as in
+    `LinkTiming`."""
 
     game: Game
     subject: Subject
     steps: tuple[RouteStep, ...]
     timed: tuple[int, ...]
     bottleneck: Bottleneck | TooFewToFit | None
+    lost_tries: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class AllTiming:
-    """One member's hands over all links: each link with tries, the weakest first."""
+    """One member's hands over all links: each link with tries, the weakest first. `lost_tries` as in
+    `LinkTiming`."""
 
     game: Game
     links: tuple[LinkTiming, ...]
     tries: int
+    lost_tries: int = 0
 
     @property
     def sides(self) -> tuple[LinkSides, ...]:

@@ -11,7 +11,9 @@ from core.learning.quiet import Quiet
 from core.learning.tally import Context
 
 if TYPE_CHECKING:
+    from bot.results.audit import Entry
     from bot.results.coaching import KeptCoachData
+    from bot.results.games import KeptGameData
 
 MOST_TRIES = 1_000
 MOST_GAPS = 200
@@ -285,7 +287,9 @@ class JoinedDrill:
 @dataclass(frozen=True, slots=True)
 class Everything:
     """All that is kept of one member in one server. `undone`: tallies that were taken out of the log.
-    `coaching`: None where they neither coach nor are coached, nor ever had homework."""
+    `coaching`: None where they neither coach nor are coached, nor ever had homework; `games`: None where they
+    reported no number, and neither sent a game nor made a version of one. `deeds`: what they did as a coach
+    or moderator, as the server's list has it."""
 
     tallies: tuple[KeptTally, ...] = ()
     routes: tuple[SavedRoute, ...] = ()
@@ -295,3 +299,5 @@ class Everything:
     conversions: tuple[KeptConversion, ...] = ()
     drills: tuple[JoinedDrill, ...] = ()
     coaching: KeptCoachData | None = None
+    games: KeptGameData | None = None
+    deeds: tuple[Entry, ...] = ()

@@ -12,6 +12,7 @@ go #CHANNEL     show another channel on the page
 go dm MEMBER    show a member's direct messages with the bot
 day, week       let a day or a week go by
 next            let time go by until the next thing happens by itself
+patch           patch day: the moderator loads the next version of the game
 help            this list, with the channels and members there are
 quit            close the room (so does Ctrl-C)"""
 
@@ -43,6 +44,11 @@ class Next:
 
 
 @dataclass(frozen=True, slots=True)
+class PatchDay:
+    """Load the next version of the game."""
+
+
+@dataclass(frozen=True, slots=True)
 class Say:
     """Nothing to do but to print this."""
 
@@ -54,7 +60,7 @@ class Quit:
     """Close the room."""
 
 
-Command = GoChannel | GoMember | LetPass | Next | Say | Quit
+Command = GoChannel | GoMember | LetPass | Next | PatchDay | Say | Quit
 
 
 def understand(line: str, community: Community) -> Command:
@@ -79,6 +85,8 @@ def understand(line: str, community: Community) -> Command:
             return LetPass(7)
         case ["next"]:
             return Next()
+        case ["patch"]:
+            return PatchDay()
         case ["help"]:
             return Say(f"{HELP}\nchannels: {_all(channels)}\nmembers: {', '.join(members)}")
         case ["quit"]:

@@ -35,11 +35,13 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class Server:
-    """A server. `roles` are permission names by role; `welcome` names the channel that the bot greets in;
-    `game` is what a member who may is to choose, None to leave the bot's own."""
+    """A server. `roles` are permission names by role; `welcome` names the channel that the bot greets in,
+    `patches` the one in which it tells of patch days; `game` is what a member who may is to choose, None to
+    leave the bot's own."""
 
     name: str
     welcome: str
+    patches: str | None
     game: str | None
     roles: Mapping[str, tuple[str, ...]]
     channels: tuple[Channel, ...]
@@ -80,6 +82,7 @@ def _server(table: Mapping[str, Any]) -> Server:
     return Server(
         table["name"],
         table["welcome"],
+        table.get("patches"),
         table.get("game"),
         {name: tuple(permissions) for name, permissions in table["roles"].items()},
         tuple(Channel(row["name"], row["topic"]) for row in table["channel"]),

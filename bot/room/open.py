@@ -15,6 +15,7 @@ from bot.app import build
 from bot.config import Settings
 from bot.room.community import read_community
 from bot.room.passing import Passing
+from bot.room.patch import next_version
 from bot.room.serve import Room, free_port
 from bot.room.world import RoomClock, found, spell_out_mentions
 
@@ -46,14 +47,17 @@ async def _open(settings: Settings, port: int, browser: bool) -> None:
             break
     clock = RoomClock()
     with TemporaryDirectory(prefix="cornerman-room-", ignore_cleanup_errors=True) as folder:
-        bot = build(settings.model_copy(update={"database": Path(folder) / "room.db"}), clock)
+        ours = {"database": Path(folder) / "room.db", "metrics_port": 0}  # the port is for `cornerman run`
+        bot = build(settings.model_copy(update=ours), clock)
         async with simcord.run(bot, check_errors=False, settle_timeout=SETTLE_SECONDS) as env:
             clock.env = env
             try:
                 community = read_community()
                 world = await found(env, bot, community)
                 spell_out_mentions(env)
-                passing = Passing(env, clock, bot.jobs)
-                await Room(env, community, world, passing, port, browser).serve(stop)
+                passing, patch = Passing(env, clock, bot.jobs), next_version()
+                files = patch.write(Path(folder))
+                room = Room(env, community, world, passing, port, browser, patch, files)
+                await room.serve(stop)
             finally:
                 await bot.close()

@@ -10,18 +10,21 @@ import webbrowser
 from collections.abc import Coroutine
 from dataclasses import dataclass, field
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import simcord
 from simcord.preview import Preview
 
-from bot.room.commands import GoChannel, GoMember, LetPass, Next, Quit, Say, understand
+from bot.room.commands import GoChannel, GoMember, LetPass, Next, PatchDay, Quit, Say, understand
 from bot.room.community import Community
 from bot.room.passing import Passing, in_turn
+from bot.room.patch import NextVersion, load_patch
 from bot.room.terminal import Terminal
 from bot.room.world import View, World
 
 LOOPBACK = "127.0.0.1"
+PATCHED_ALREADY = "That patch is loaded already: /game versions goes back."
 NOTHING_WAITS = "Nothing is about to happen: start a group drill or give homework, and something will be."
 
 
@@ -43,7 +46,8 @@ def open_page(address: str) -> None:
 
 @dataclass(slots=True)
 class Room:
-    """Shows one view at a time at one address, and does what is typed in the terminal."""
+    """Shows one view at a time at one address, and does what is typed in the terminal. `files`: where the
+    `patch` lies."""
 
     env: simcord.Env
     community: Community
@@ -51,6 +55,8 @@ class Room:
     passing: Passing
     port: int
     browser: bool
+    patch: NextVersion
+    files: Path
     _capability: str = field(default_factory=lambda: secrets.token_urlsafe(32))
 
     async def serve(self, stop: asyncio.Event) -> None:
@@ -71,6 +77,7 @@ class Room:
 
     def _greet(self, address: str) -> None:
         _say(f"{self.community.servers[0].name} is open: {address}")
+        _say(f"A next version of the game lies in {self.files}: send it with /game load, or type patch here.")
         _say("Type help here for other channels and direct messages; quit or Ctrl-C closes the room.")
         if self.browser:
             open_page(address)
@@ -95,12 +102,25 @@ class Room:
                             await self._show_time(preview)
                         else:
                             _say(NOTHING_WAITS)
+                    case PatchDay():
+                        await self._load_patch(preview)
                     case Say(text):
                         _say(text)
             return None
         finally:
             for task in ends:
                 task.cancel()
+
+    async def _load_patch(self, preview: Preview) -> None:
+        world, loaded = self.world, []
+
+        async def load() -> None:
+            loaded.append(await load_patch(world.moderator, world.patches.channel, self.patch))
+
+        await in_turn(load)
+        await in_turn(preview.refresh)
+        patched = f"Version {self.patch.version} is loaded, and {world.patches.title} tells of it."
+        _say(patched if loaded[0] else PATCHED_ALREADY)
 
     async def _show_time(self, preview: Preview) -> None:
         await in_turn(preview.refresh)

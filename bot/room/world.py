@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -63,11 +63,14 @@ class View:
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """Every view: `channels` and `messages` by the names of channels and members. `first` is what opens."""
+    """Every view: `channels` and `messages` by the names of channels and members. `first` is what opens.
+    `moderator`: of the first server, who loads patches; `patches`: where they are told of."""
 
     channels: Mapping[str, View]
     messages: Mapping[str, View]
     first: View
+    moderator: simcord.MemberActor
+    patches: View
 
 
 async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World:
@@ -78,6 +81,7 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
     channels: dict[str, View] = {}
     messages: dict[str, View] = {}
     owners: dict[str, Owner] = {}
+    people: dict[str, simcord.MemberActor] = {}
     role_ids: dict[str, int] = {}
     for server in community.servers:
         guild = env.create_guild(server.name)
@@ -98,22 +102,33 @@ async def found(env: simcord.Env, bot: Cornerman, community: Community) -> World
         for name, member in members.items():
             view = View(f"{name}'s direct messages", member.user.dm_channel, (member.user,))
             messages[name] = view
+        people |= members
         owners |= {name: Owner(guild.id, member.user.id) for name, member in members.items()}
         role_ids |= {f"{server.name}: {name}": role.id for name, role in roles.items()}
         await env.settle()
         if server.game is not None:
             host = members[server.host.name]
-            await host.slash(channels[server.welcome].channel, "game", name=server.game)
+            await host.slash(channels[server.welcome].channel, "game choose", name=server.game)
         await _greet(bot, guild.id, channels[server.welcome].channel.id)
         await env.settle()
     await write_history(bot.store, owners, bot.desk.games)
     await bot.book.load()
     channel_ids = {name: view.channel.id for name, view in channels.items()}
     await write_groups(bot, owners, channel_ids, role_ids)
+    for server in community.servers:
+        if server.patches is not None:
+            await _tell_patches(bot, owners[server.host.name].server_id, channel_ids[server.patches])
     await env.settle()
     for drill_id in await bot.drill_boards.open_drills():
         await refresh_drill(bot, drill_id)
-    return World(channels, messages, channels[community.servers[0].welcome])
+    first = community.servers[0]
+    moderator, patches = people[first.host.name], channels[first.patches or first.welcome]
+    return World(channels, messages, channels[first.welcome], moderator, patches)
+
+
+async def _tell_patches(bot: Cornerman, server_id: int, channel_id: int) -> None:
+    chosen = replace(bot.book.server(server_id), patch_channel=channel_id)
+    await bot.book.set_server(server_id, chosen)
 
 
 async def _greet(bot: Cornerman, server_id: int, channel_id: int) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextvars import copy_context
 from datetime import datetime, timedelta
+from enum import StrEnum
 
 from bot.ports import Clock, Timer, Timers
 from bot.results.job import Claim, Handler, Job
@@ -20,6 +21,14 @@ AFTER_TROUBLE_SECONDS = 60.0
 FINISH_SECONDS = 10.0
 
 log = logging.getLogger(__name__)
+
+
+class Ended(StrEnum):
+    """How a try at a job ended; what failed is tried again, what is given up is not."""
+
+    DONE = "done"
+    FAILED = "failed"
+    GIVEN_UP = "given up"
 
 
 class Scheduler:
@@ -43,6 +52,11 @@ class Scheduler:
         self._asked: datetime | None = None
         self._running = False
         self._context = copy_context()
+        self._listeners: list[Callable[[str, Ended], None]] = []
+
+    def listen(self, listener: Callable[[str, Ended], None]) -> None:
+        """Have this called after each try at a job, with its kind."""
+        self._listeners.append(listener)
 
     def start(self) -> None:
         """Do what is due, what became due while nobody was there first; then whatever becomes due. Called in
@@ -125,9 +139,15 @@ class Scheduler:
                 log.exception("job %s is given up: it failed %d times", job.key, claimed.failures + 1)
             else:
                 log.warning("job %s failed, to be tried again at %s: %r", job.key, retry_at, error)
+            self._tell(job, Ended.FAILED if retry_at else Ended.GIVEN_UP)
             return
         if not await self._jobs.done(claimed):
             log.info("job %s was moved, cancelled or taken by another while it was done", job.key)
+        self._tell(job, Ended.DONE)
+
+    def _tell(self, job: Job, ended: Ended) -> None:
+        for listener in self._listeners:
+            listener(job.kind, ended)
 
     async def _handle(self, job: Job, late_by: timedelta) -> None:
         """Has the job done. Raises TimeoutError where that takes too long."""

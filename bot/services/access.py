@@ -14,8 +14,8 @@ class Standing(StrEnum):
     """As what somebody speaks to the bot.
 
     A guest writes to it directly; in a server one is a member unless one is more. OTHER_SERVER: speaks
-    in a server that the bot has not joined. Only the platform makes moderators, who may manage the server,
-    and coaches, who have the role that the moderators named.
+    in a server that the bot has not joined. Only the platform makes moderators, who may manage the server or
+    have the role that the others named for it, and coaches, who have the one that was named for coaches.
     """
 
     GUEST = "guest"
@@ -27,13 +27,14 @@ class Standing(StrEnum):
 
 
 class Access:
-    """Reads the table once. `coach_role`: the role that makes a coach in a server; `is_student`: whether a
-    member of a server has a coach there, by their ids."""
+    """Reads the table once. `coach_role`, `moderator_role`: the roles that make a coach and a moderator in a
+    server; `is_student`: whether a member of a server has a coach there, by their ids."""
 
     def __init__(
         self,
         coach_role: Callable[[int], int | None] = lambda _: None,
         is_student: Callable[[int, int], bool] = lambda _, __: False,
+        moderator_role: Callable[[int], int | None] = lambda _: None,
         table: Path = TABLE,
     ) -> None:
         rows: dict[str, dict[str, object]] = tomllib.loads(table.read_text(encoding="utf-8"))
@@ -45,6 +46,7 @@ class Access:
         }
         self._coach_role = coach_role
         self._is_student = is_student
+        self._moderator_role = moderator_role
 
     @property
     def rows(self) -> Mapping[str, frozenset[Standing]]:
@@ -65,7 +67,7 @@ class Access:
             return Standing.GUEST
         if not joined:
             return Standing.OTHER_SERVER
-        if manages_server:
+        if manages_server or self._moderator_role(server_id) in roles:
             return Standing.MODERATOR
         if self._coach_role(server_id) in roles:
             return Standing.COACH

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.coaching import Coaching, CoachRefusal, CoachRefusalCode, Ended
 from bot.results.notice import NoticeKind
 from bot.results.place import DIRECT_MESSAGES, Owner, Place
 from bot.services.homework_views import NO_SUCH_COACHING, remind, stop_reminding
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
+from bot.storage import audit, homework
 from bot.storage import coaching as stored
-from bot.storage import homework
 from bot.storage.store import Reading, Store, Writing
 from core.verdict import Facts
 
@@ -49,6 +50,11 @@ class CoachingService:
         for student in list(self._coaches):
             self._let_go(student, owner)
 
+    def drop_server(self, server_id: int) -> None:
+        """Forget the coaches and students of a server of which nothing is kept any more."""
+        for student in [one for one in self._coaches if one.server_id == server_id]:
+            del self._coaches[student]
+
     async def ask(
         self, place: Place, member_id: int, event_id: int, *, is_bot: bool = False
     ) -> Coaching | CoachRefusal:
@@ -73,6 +79,7 @@ class CoachingService:
                 return CoachRefusal(CoachRefusalCode.TOO_MANY_STUDENTS, Facts(most=MOST_STUDENTS))
             asked = await stored.add(writing, coach, student, self._clock.now())
             await self._notices.tell(writing, NoticeKind.COACH_ASKS, asked.id, student)
+            await audit.note(writing, coach, asked.asked_at, Deed.STUDENT_ASKED)
         for owner in (coach, student):  # this server is a home of theirs now
             self._book.hold(owner, self._book.member(owner))
         return asked
@@ -108,8 +115,11 @@ class CoachingService:
             if known is None or writing.repeated:
                 return NO_SUCH_COACHING
             await self._end(writing, known)
+            by_coach = place.is_of(known.coach)
+            if by_coach:  # what a student does is nobody's to list
+                await audit.note(writing, known.coach, self._clock.now(), Deed.COACHING_ENDED)
         self._let_go(known.student, known.coach)
-        return Ended(known, by_coach=place.is_of(known.coach))
+        return Ended(known, by_coach)
 
     async def one(self, place: Place, coaching_id: int) -> Coaching | CoachRefusal:
         """A coaching of which this member is the coach or the student: to ask whether to end it, say."""

@@ -8,7 +8,7 @@ from typing import TypeVar
 from rapidfuzz import fuzz
 
 from core.model import Character, Game, Move
-from core.notation import MOVE_LIMIT, NotationError, book_of
+from core.notation import MOVE_LIMIT, NotationError, book_of, letters_for
 from core.notation.tokens import fold, name_key
 
 MOST = 25
@@ -24,7 +24,8 @@ def complete_moves(game: Game, owners: Sequence[Character], typed: str) -> tuple
     meant: list[Move] = []
     for who in owners:
         meant += _called(game, who, typed)
-    named = [(move, (move.input, move.name, *move.aliases)) for move in moves]
+    letters = letters_for(game.buttons)
+    named = [(move, (move.input, letters(move.input), move.name, *move.aliases)) for move in moves]
     first = {move.input: move for move in meant}
     rest = {move.input: move for move in _best(named, typed)}
     return tuple((first | rest).values())[:MOST]

@@ -16,7 +16,7 @@ from bot.results.tally import KeptConversion, SavedRoute, Subject, SubjectKind
 from bot.services.complete import complete_names
 from bot.services.desk import AskDesk
 from bot.services.routes import RouteService
-from bot.services.subjects import found_of
+from bot.services.subjects import found_in
 from bot.storage import conversions, routes
 from bot.storage.store import Store
 from core.model import Character, Game
@@ -103,7 +103,7 @@ class ConversionService:
             code = ConversionRefusalCode.NO_SITUATION
             return _refused(game, code, typed=clipped(situation), known=known)
         who = game.character(route.character)
-        moves = route_of(self._desk, route, scheme)
+        moves = route_of(game, route, scheme)
         if who is None or moves is None:
             code = ConversionRefusalCode.NOT_READ
             return _refused(game, code, name=route.name, notation=route.notation)
@@ -141,10 +141,13 @@ def judge(game: Game, who: Character, route: Route, situation: Situation) -> Rou
     return check(game, who, started_in(route, situation), situation.start)
 
 
-def route_of(desk: AskDesk, saved: SavedRoute, scheme: str | None) -> Route | None:
-    """A saved route as the present game file has it; None where it lacks the character or a move."""
+def route_of(game: Game, saved: SavedRoute, scheme: str | None) -> Route | None:
+    """A saved route as this version of its game has it; None where it lacks the character or a move, or is
+    another game."""
+    if saved.game != game.name:
+        return None
     about = Subject(saved.game, saved.character, SubjectKind.ROUTE, saved.notation)
-    found = found_of(desk, about, scheme)
+    found = found_in(game, about, scheme)
     return found.route if found else None
 
 

@@ -1,4 +1,4 @@
-"""Where a chat asks: the game of each server, each member's defaults, and what "it" stands for."""
+"""Where a chat asks: the game of each channel, each member's defaults, and what "it" stands for."""
 
 from __future__ import annotations
 
@@ -26,6 +26,7 @@ from bot.results.place import Place
 from bot.services.ask import AskService
 from bot.services.asker import Asker, Recent
 from bot.services.complete import complete_moves, complete_names
+from bot.services.game_book import GameBook, Held
 from bot.services.keys import choice_keys, key_of, plain_question, question_of
 from bot.services.memory import Memory
 from bot.services.next import next_questions
@@ -38,19 +39,19 @@ TAKES_BACK = "none"
 
 
 class AskDesk:
-    """Answers members of many servers, each about the server's own game.
+    """Answers members of many servers, each about the game of the channel.
 
-    `games` by name; a server that chose none has `default_game`. `book` holds which game a server chose,
-    and a member's own character and controls. The last moves that a member asked about in a channel are
-    remembered for ten minutes.
+    `games` holds the games, and which of them a channel is about; where nothing was chosen it is
+    `default_game`, one of the host's. `book` holds a member's own character and controls. The last moves that
+    a member asked about in a channel are remembered for ten minutes.
     """
 
-    def __init__(
-        self, games: Mapping[str, Game], default_game: str, clock: Clock, book: SettingsBook
-    ) -> None:
-        self._services = {game.name: AskService(game) for game in games.values()}
-        self._called = {name: game.name for name, game in games.items()}
-        self._default = games[default_game].name
+    def __init__(self, book: SettingsBook, games: GameBook, default_game: str, clock: Clock) -> None:
+        default = games.named(None, default_game)
+        if default is None:
+            raise LookupError(f"The host has no game called {default_game}.")
+        self._default = default
+        self._games = games
         self._book = book
         self._memory = Memory(clock)
 
@@ -101,7 +102,7 @@ class AskDesk:
         return self._settle(place, plain_question(kind, first, second, said), character, mine)
 
     def again(self, place: Place, key: QuestionKey) -> Asked | Refusal:
-        """The answer to the question of a button, from the server's present game."""
+        """The answer to the question of a button, from the present version of the channel's game."""
         service = self._service(place)
         question = question_of(key)
         if key.game != tag_of(service.game.name):
@@ -126,13 +127,13 @@ class AskDesk:
         return complete_moves(service.game, (own,) if own else service.game.characters, typed)
 
     def complete_character(self, place: Place, typed: str) -> tuple[str, ...]:
-        """Characters of the server's game that the text may become, at most 25, best first."""
+        """Characters of the channel's game that the text may become, at most 25, best first."""
         people = self.game_of(place).characters
         return complete_names([(who.name, (who.name, *who.aliases)) for who in people], typed)
 
-    def complete_game(self, typed: str) -> tuple[str, ...]:
-        """Games that the text may become, at most 25, best first."""
-        return complete_names([(name, (name,)) for name in self._services], typed)
+    def complete_game(self, place: Place, typed: str) -> tuple[str, ...]:
+        """Games of the server that the text may become, at most 25, best first."""
+        return complete_names([(name, (name,)) for name in self._games.names(place.server_id)], typed)
 
     async def choose_own(
         self, place: Place, character: str | None, controls: str | None, event_id: int | None = None
@@ -155,49 +156,57 @@ class AskDesk:
         return None
 
     def character_of(self, place: Place) -> Character | None:
-        """The member's own character; None where none is chosen, or the server's game lacks it."""
+        """The member's own character; None where none is chosen, or the channel's game lacks it."""
         name = self._book.member(place.owner).character
         return self._service(place).finder.character(name) if name is not None else None
 
     def character_named(self, place: Place, typed: str) -> Character | None:
-        """The character of the server's game that is called so."""
+        """The character of the channel's game that is called so."""
         return self._service(place).finder.character(typed)
 
     def controls_of(self, place: Place) -> str | None:
-        """The member's own control scheme; None where none is chosen, or the server's game lacks it."""
+        """The member's own control scheme; None where none is chosen, or the channel's game lacks it."""
         name = self._book.member(place.owner).setup.controls
         return self._service(place).finder.scheme(name) if name is not None else None
 
     async def choose_game(self, place: Place, name: str, event_id: int | None = None) -> Game | UnknownName:
         """Choose the game of a server (not of direct messages); refused where there is none of this name."""
-        assert place.server_id is not None
-        wanted = name.strip().casefold()
-        for called in (*self._services, *self._called):
-            if called.casefold() == wanted:
-                chosen = self._called.get(called, called)
-                settings = replace(self._book.server(place.server_id), game=chosen)
-                await self._book.set_server(place.server_id, settings, event_id)
-                return self._services[chosen].game
-        near = process.extract(name[:QUESTION_CHARACTERS], list(self._services), limit=NEAR_GAMES)
-        names = tuple(found for found, _, _ in near)
-        return UnknownName(self.game_of(place), name, Named.GAME, name, None, names, ())
+        chosen = self._games.named(place.server_id, name)
+        if chosen is None:
+            return self._unknown_game(place, name)
+        await self._book.change_server(place, {"game": chosen}, event_id)
+        return self._held(place.server_id, chosen).game
+
+    async def choose_channel(
+        self, place: Place, channel_id: int, name: str | None, event_id: int | None = None
+    ) -> Game | UnknownName:
+        """Choose the game of one of the server's channels; None: the server's again. Refused where there is
+        none of this name."""
+        chosen = self._games.named(place.server_id, name) if name is not None else None
+        if name is not None and chosen is None:
+            return self._unknown_game(place, name)
+        await self._games.choose_for(place.owner, channel_id, chosen, event_id)
+        return self.game_of(replace(place, channel_id=channel_id, parent_id=None))
 
     @property
     def games(self) -> Mapping[str, Game]:
-        """Every game, by its name."""
-        return {name: service.game for name, service in self._services.items()}
+        """The host's games, by name."""
+        return self._games.host_games
 
-    def game_named(self, name: str) -> Game | None:
-        """The game of this very name."""
-        service = self._services.get(name)
-        return service.game if service else None
+    def game_named(self, server_id: int | None, name: str) -> Game | None:
+        """The game of this very name as a server uses it now."""
+        return self._games.game(server_id, name)
+
+    async def version(self, server_id: int | None, name: str, label: str) -> Game | None:
+        """A game as it was in this version; None where it is not kept."""
+        return await self._games.version(server_id, name, label)
 
     def game_of(self, place: Place) -> Game:
-        """The server's game."""
+        """The game of the channel."""
         return self._service(place).game
 
     def welcome(self, place: Place) -> Welcome:
-        """The server's game and questions to try, about the member's own character where chosen."""
+        """The channel's game and questions to try, about the member's own character where chosen."""
         service, own = self._service(place), self.character_of(place)
         return Welcome(service.game, service.examples(own, named=own is None))
 
@@ -208,9 +217,21 @@ class AskDesk:
         answers = [service.ask(text, name) for text in self.welcome(place).examples]
         return tuple(key_of(answer) for answer in answers if isinstance(answer, Asked))
 
+    def _held(self, server_id: int | None, name: str | None) -> Held:
+        """The game of this name, or the one to begin with."""
+        held = self._games.held(server_id, name or self._default)
+        assert held is not None  # the host has the latter
+        return held
+
     def _service(self, place: Place) -> AskService:
-        chosen = self._book.server(place.server_id).game
-        return self._services.get(chosen or self._default, self._services[self._default])
+        chosen = self._games.default_of(place.server_id, place.channel_id, place.parent_id)
+        return self._held(place.server_id, chosen).service
+
+    def _unknown_game(self, place: Place, name: str) -> UnknownName:
+        known = self._games.names(place.server_id)
+        near = process.extract(name[:QUESTION_CHARACTERS], list(known), limit=NEAR_GAMES)
+        names = tuple(found for found, _, _ in near)
+        return UnknownName(self.game_of(place), name, Named.GAME, name, None, names, ())
 
     def _asker(self, place: Place) -> Asker:
         return Asker(self.character_of(place), self.controls_of(place), None, self._memory.recall(place))

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.drills import (
     DrillAsked,
     DrillList,
@@ -39,6 +40,7 @@ from bot.services.evidence import called
 from bot.services.jobs import JobService
 from bot.services.settings import SettingsBook
 from bot.services.subjects import typed_as
+from bot.storage import audit
 from bot.storage import drills as stored
 from bot.storage import series as lists
 from bot.storage.rows import Found, subject_of_row
@@ -106,7 +108,8 @@ class DrillDesk:
                 opened_by=owner.member_id,
             )
             await set_jobs(writing, self._jobs, drill)
-        self._book.hold(owner, self._book.member(owner))
+            await self._note(writing, place, Deed.DRILL_OPENED, plan.subject)
+        self._hold(place)
         return drill
 
     async def add(
@@ -132,6 +135,8 @@ class DrillDesk:
                 return refused(DrillRefusalCode.LIST_FULL, most=MOST_LISTED)
             added = await lists.add(writing, server_id, plan)
             await self._go_on(writing, server_id, place.member_id)
+            await self._note(writing, place, Deed.DRILL_PLANNED, plan.subject)
+        self._hold(place)
         return added
 
     async def remove(self, place: Place, typed: str, event_id: int) -> Exercise | DrillRefusal:
@@ -147,6 +152,8 @@ class DrillDesk:
             if found is None or writing.repeated:
                 return refused(DrillRefusalCode.NO_SUCH_EXERCISE, typed=clipped(one_line(typed)))
             await lists.remove(writing, found.id)
+            await self._note(writing, place, Deed.DRILL_UNPLANNED, found.plan.subject)
+        self._hold(place)
         return found
 
     async def complete_listed(self, place: Place, typed: str) -> tuple[str, ...]:
@@ -204,8 +211,9 @@ class DrillDesk:
             elif not writing.repeated:
                 await lists.put(writing, series)
                 drill = await self._follow(writing, series, drill)
-        if drill.opened_by == place.member_id:
-            self._book.hold(place.owner, self._book.member(place.owner))
+            if not writing.repeated:
+                await self._note(writing, place, Deed.DRILL_WEEKLY, drill.plan.subject)
+        self._hold(place)
         self._watch.touch([drill.id])
         return series, drill
 
@@ -223,6 +231,8 @@ class DrillDesk:
             for drill in await stored.live(writing, server_id):
                 if drill.weekly and drill.stage is DrillStage.PLANNED and drill.opens_at > now:
                     await call_off(writing, self._jobs, drill)
+            await self._note(writing, place, Deed.DRILL_STOPPED)
+        self._hold(place)
         return series
 
     async def cancel(self, place: Place, drill_id: int, event_id: int) -> KeptDrill | DrillRefusal:
@@ -239,6 +249,8 @@ class DrillDesk:
             await call_off(writing, self._jobs, drill)
             if drill.weekly:
                 await self._go_on(writing, drill.server_id, drill.opened_by)
+            await self._note(writing, place, Deed.DRILL_CANCELLED, drill.plan.subject)
+        self._hold(place)
         self._watch.closed(drill)
         self._watch.touch([drill.id])
         return replace(drill, stage=DrillStage.CANCELLED)
@@ -265,6 +277,8 @@ class DrillDesk:
                 return refused(DrillRefusalCode.BAD_DAYS, days=(closes_at - begins).days, most=MOST_DAYS)
             moved = replace(drill, closes_at=closes_at)
             await self._retime(writing, moved)
+            await self._note(writing, place, Deed.DRILL_MOVED, drill.plan.subject)
+        self._hold(place)
         self._watch.touch([drill.id])
         return moved
 
@@ -279,6 +293,14 @@ class DrillDesk:
         goals = {row.member_id: self._book.goal(Owner(server_id, row.member_id)) for row in rows}
         # In a thread: a large server practises much.
         return Suggested(game, await asyncio.to_thread(_suggested, rows, goals, last))
+
+    async def _note(self, writing: Writing, place: Place, deed: Deed, about: Subject | None = None) -> None:
+        what = typed_as(about) if about is not None else ""
+        await audit.note(writing, place.owner, self._clock.now(), deed, what)
+
+    def _hold(self, place: Place) -> None:
+        """This server is a home of the coach's now: something is kept of them."""
+        self._book.hold(place.owner, self._book.member(place.owner))
 
     async def _plan(self, place: Place, asked: DrillAsked) -> DrillPlan | DrillRefusal | LogRefusal:
         async with self._store.read() as reading:

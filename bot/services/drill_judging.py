@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.drills import (
     REASON_CHARACTERS,
     DrillRefusal,
@@ -19,6 +20,8 @@ from bot.services.drill_plans import refused
 from bot.services.drill_watch import DrillWatch
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
+from bot.services.subjects import typed_as
+from bot.storage import audit
 from bot.storage import drills as stored
 from bot.storage.drills import DrillTally
 from bot.storage.store import Reading, Store, Writing
@@ -72,6 +75,7 @@ class DrillJudging:
                 now = self._clock.now()
                 await stored.note_seen(writing, tally_id, drill.id, place.owner, now)
                 await self._notices.tell(writing, NoticeKind.SEEN, tally_id, _whose(drill, one))
+                await self._note(writing, place, Deed.TALLY_SEEN, drill)
             return await self._now(writing, place, tally_id)
 
     async def strike(
@@ -93,6 +97,7 @@ class DrillJudging:
                 now = self._clock.now()
                 await stored.note_struck(writing, tally_id, drill.id, place.owner, now, why)
                 await self._notices.tell(writing, NoticeKind.STRUCK, tally_id, _whose(drill, one))
+                await self._note(writing, place, Deed.TALLY_STRUCK, drill)
             result = await self._now(writing, place, tally_id)
         await self._touch(tally_id)
         return result
@@ -106,6 +111,7 @@ class DrillJudging:
             if found[1].struck_at is not None and not writing.repeated:
                 await stored.note_unstruck(writing, tally_id, found[0].id)
                 await self._notices.forget(writing, NoticeKind.STRUCK, tally_id)
+                await self._note(writing, place, Deed.TALLY_COUNTED, found[0])
             result = await self._now(writing, place, tally_id)
         await self._touch(tally_id)
         return result
@@ -130,6 +136,10 @@ class DrillJudging:
         if found[1].member_id == place.member_id:
             return DrillRefusal(DrillRefusalCode.OWN_TALLY)
         return found
+
+    async def _note(self, writing: Writing, place: Place, deed: Deed, drill: KeptDrill) -> None:
+        """Whose tally it was is left out: the note outlives what is kept of them."""
+        await audit.note(writing, place.owner, self._clock.now(), deed, typed_as(drill.plan.subject))
 
     async def _now(self, reading: Reading, place: Place, tally_id: int) -> DrillResult | DrillRefusal:
         found = await stored.of_drill(reading, tally_id, place.owner.server_id)

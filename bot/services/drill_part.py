@@ -164,10 +164,10 @@ class DrillPartService:
         """The drill's subject; without its moves where the present game file lacks them; None where there is
         no such game any more."""
         subject = drill.plan.subject
-        game = self._desk.game_named(subject.game)
+        game = self._desk.game_named(drill.server_id, subject.game)
         if game is None:
             return None
-        known = found_of(self._desk, subject, self._desk.controls_of(place))
+        known = found_of(self._desk, drill.server_id, subject, self._desk.controls_of(place))
         return known or Found(subject, game, None, None)
 
     async def _changed(self, place: Place, drill: KeptDrill) -> DrillPart:

@@ -84,7 +84,7 @@ def struck_of(own: Iterable[DrillTally]) -> tuple[tuple[KeptTally, str], ...]:
 
 def version_of(desk: AskDesk, drill: KeptDrill) -> str:
     """The version of the game file that a drill is shown by; empty where there is no such game any more."""
-    game = desk.game_named(drill.plan.subject.game)
+    game = desk.game_named(drill.server_id, drill.plan.subject.game)
     return game.version if game is not None else ""
 
 

@@ -42,9 +42,20 @@ class DrillWatch:
         if not ids:
             self._open.pop(key, None)
 
+    def drop_server(self, server_id: int) -> None:
+        """Forget the drills of a server of which nothing is kept any more."""
+        for key in [one for one in self._open if one[0] == server_id]:
+            del self._open[key]
+
     def changed(self, owner: Owner, subject: Subject) -> None:
         """A tally of this member at this was logged, changed or taken out of their log."""
         self.touch(self._open.get((owner.server_id, subject), ()))
+
+    def game_changed(self, server_id: int, game: str) -> None:
+        """A server uses another version of this game: its rhythms may be others."""
+        for (of_server, subject), ids in self._open.items():
+            if (of_server, subject.game) == (server_id, game):
+                self.touch(ids)
 
     def touch(self, drill_ids: Iterable[int]) -> None:
         """The posts of these drills are to be refreshed."""

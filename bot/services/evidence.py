@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 
 from bot.results.log import LogRefusal
 from bot.results.place import Owner, Place
 from bot.results.tally import Controller, KeptTally, Mark, Subject, SubjectKind, Tally, Total
 from bot.services.desk import AskDesk
-from bot.services.subjects import Found, found_of, read_subject, windows_of
+from bot.services.subjects import Found, found_in, read_subject, windows_of
 from bot.storage import routes, tallies
 from bot.storage.store import Reading, Store
 from core.learning.plan import Skill
 from core.learning.recency import recent_rate, weight
 from core.learning.tally import Tally as Practice
+from core.model import Game
 from core.timing import Tally as Presses
 from core.timing import Window
 from core.timing.diagnosis import TYPICAL_SPACING_FRAMES
@@ -23,6 +25,17 @@ from core.timing.fit import ENOUGH_TRIES
 
 MOST_LINK_TALLIES = 400
 """A member's latest tallies of links that are read; what is older would count little."""
+Version = tuple[str, str]
+"""A game's name and the label of one of its versions."""
+NO_VERSIONS: Mapping[Version, Game] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """A tally of a link, and the window that its press had in the version under which it was logged."""
+
+    tally: Tally
+    window: Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +62,25 @@ class LinkLog:
         twice = sum(timing_tries(tally) for tally in self.tallies if tally.presses == 2)
         return 2 * twice > self.tries
 
-    def presses(self, now: datetime) -> list[Presses]:
+
+@dataclass(frozen=True, slots=True)
+class LinkLogs:
+    """One member's tallies of links: `links` are those that the present game file knows, `timed` all tallies
+    that say when presses came, also of links that are gone. `unknown`: those of links logged under a version
+    that is not kept any more, whose windows nobody knows."""
+
+    links: tuple[LinkLog, ...]
+    timed: tuple[Timed, ...]
+    unknown: tuple[Tally, ...]
+
+    @property
+    def lost_tries(self) -> int:
+        """The tries that say nothing because their version is not kept."""
+        return sum(map(timing_tries, self.unknown))
+
+    def presses(self, now: datetime) -> tuple[Presses, ...]:
         """Its tallies as the fit reads them."""
-        return [timing_tally(tally, self.window, now) for tally in self.tallies]
+        return tuple(timing_tally(each.tally, each.window, now) for each in self.timed)
 
 
 def timing_tries(tally: Tally) -> int:
@@ -76,32 +105,70 @@ def timing_tally(tally: Tally, window: Window, now: datetime) -> Presses:
     )
 
 
-def link_logs(desk: AskDesk, kept: Iterable[KeptTally]) -> tuple[LinkLog, ...]:
-    """Tallies of links by link, in the order in which the links first come. A link that the present game file
-    lacks, that does not work there or whose numbers are missing is left out: its windows are not known."""
+def link_logs(
+    desk: AskDesk, server_id: int, kept: Iterable[KeptTally], versions: Mapping[Version, Game] = NO_VERSIONS
+) -> LinkLogs:
+    """Tallies of links by link, in the order in which the links first come. Each counts by the window of the
+    version under which it was logged: the present one where none is noted, else that of `versions`. A link
+    that its version lacks, that does not work there or whose numbers are missing has no window."""
+    told = [one.tally for one in kept if timing_tries(one.tally) or one.tally.gap_frames]
     logged: dict[Subject, list[Tally]] = {}
-    for one in kept:
-        if timing_tries(one.tally) or one.tally.gap_frames:
-            logged.setdefault(one.tally.subject, []).append(one.tally)
-    found = []
+    for tally in told:
+        logged.setdefault(tally.subject, []).append(tally)
+    links = []
+    timed: list[Timed] = []
+    unknown: list[Tally] = []
     for subject, own in logged.items():
-        link = found_of(desk, subject, own[0].setup.controls)
-        if link is not None:
-            _, window = windows_of(link)[0]
-            if isinstance(window, Window):
-                found.append(LinkLog(link, window, tuple(own)))
-    return tuple(found)
+        game, controls = desk.game_named(server_id, subject.game), own[0].setup.controls
+        link, window = _link_in(game, subject, controls)
+        if link is not None and window is not None:
+            links.append(LinkLog(link, window, tuple(own)))
+        windows: dict[str, Window | None] = {}
+        for tally in own:
+            label = tally.game_version
+            if label not in windows:
+                present = game is not None and label in ("", game.version)
+                then = game if present else versions.get((subject.game, label))
+                if then is None:
+                    unknown.append(tally)
+                    continue
+                windows[label] = window if present else _link_in(then, subject, controls)[1]
+            if (known := windows[label]) is not None:
+                timed.append(Timed(tally, known))
+    return LinkLogs(tuple(links), tuple(timed), tuple(unknown))
 
 
-def with_controller(links: tuple[LinkLog, ...], controller: Controller | None) -> tuple[LinkLog, ...]:
+async def versions_of(desk: AskDesk, server_id: int, kept: Iterable[KeptTally]) -> dict[Version, Game]:
+    """The versions, other than the present one, under which these tallies were logged, as far as they are
+    kept."""
+    found: dict[Version, Game] = {}
+    for name, label in dict.fromkeys((one.tally.subject.game, one.tally.game_version) for one in kept):
+        present = desk.game_named(server_id, name)
+        if label and (present is None or label != present.version):
+            game = await desk.version(server_id, name, label)
+            if game is not None:
+                found[name, label] = game
+    return found
+
+
+def with_controller(logs: LinkLogs, controller: Controller | None) -> LinkLogs:
     """What was made with this controller, where that alone has enough tries; else everything."""
-    own = []
-    for link in links:
-        made = tuple(tally for tally in link.tallies if tally.setup.controller is controller)
-        if made:
-            own.append(replace(link, tallies=made))
-    enough = controller is not None and sum(link.tries for link in own) >= ENOUGH_TRIES
-    return tuple(own) if enough else links
+
+    def own(tallies: Iterable[Tally]) -> tuple[Tally, ...]:
+        return tuple(tally for tally in tallies if tally.setup.controller is controller)
+
+    timed = tuple(each for each in logs.timed if each.tally.setup.controller is controller)
+    if controller is None or sum(timing_tries(each.tally) for each in timed) < ENOUGH_TRIES:
+        return logs
+    links = tuple(replace(link, tallies=made) for link in logs.links if (made := own(link.tallies)))
+    return LinkLogs(links, timed, own(logs.unknown))
+
+
+def _link_in(game: Game | None, subject: Subject, controls: str | None) -> tuple[Found | None, Window | None]:
+    """A link in some version of its game, and its window there."""
+    found = found_in(game, subject, controls) if game is not None else None
+    window = windows_of(found)[0][1] if found is not None else None
+    return found, window if isinstance(window, Window) else None
 
 
 def practice(kept: KeptTally | Mark) -> Practice:

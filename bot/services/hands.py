@@ -19,7 +19,16 @@ from bot.results.practice import (
 from bot.results.route import KnownHands
 from bot.results.tally import KeptTally, SubjectKind
 from bot.services.desk import AskDesk
-from bot.services.evidence import MOST_LINK_TALLIES, LinkLog, called, link_logs, timing_tries, with_controller
+from bot.services.evidence import (
+    MOST_LINK_TALLIES,
+    LinkLog,
+    LinkLogs,
+    called,
+    link_logs,
+    timing_tries,
+    versions_of,
+    with_controller,
+)
 from bot.services.settings import SettingsBook
 from bot.services.subjects import Found, windows_of
 from bot.storage import tallies
@@ -111,7 +120,7 @@ class TimingService:
     async def hands(self, place: Place) -> KnownHands:
         """How the member presses, fitted to the log; typical hands where it has too few tries, and where the
         fit could not be made."""
-        made = self._made(self._links(place, await self._kept(place)))
+        made = await self._made(place)
         try:
             fitted = await self._worker.run(fit, made) if made else None
         except WorkerError:
@@ -130,52 +139,60 @@ class TimingService:
             return LinkTiming(
                 found.game, found.subject, window, tries, landed, None, None, MASH_PRESSES_A_SECOND
             )
-        links = self._links(place, kept)
-        made = next((link.tallies for link in links if link.found.subject == found.subject), ())
+        logs = await self._logs(place, kept)
+        made = next((link.tallies for link in logs.links if link.found.subject == found.subject), ())
         link = LinkLog(found, window, made)
-        (told,) = await self._diagnoses(links, (link,))
-        return _link_timing(link, told)
+        (told,) = await self._diagnoses(logs, (link,))
+        return _link_timing(link, told, logs.lost_tries)
 
     async def _of_route(self, place: Place, found: Found) -> RouteTiming:
         steps = windows_of(found)
         timed = {at: window for at, (_, window) in enumerate(steps) if isinstance(window, Window)}
         weakest: Bottleneck | TooFew | None = None
+        lost = 0
         if timed:
-            made = self._made(self._links(place, await self._kept(place)))
+            logs = await self._logs(place, await self._kept(place))
+            made, lost = logs.presses(self._clock.now()), logs.lost_tries
             weakest = await self._worker.run(weakest_step, made, tuple(timed.values()))
-        return RouteTiming(found.game, found.subject, tuple(step for step, _ in steps), tuple(timed), weakest)
+        told = tuple(step for step, _ in steps)
+        return RouteTiming(found.game, found.subject, told, tuple(timed), weakest, lost)
 
     async def _all(self, place: Place) -> AllTiming | PracticeRefusal:
         game = self._desk.game_of(place)
-        links = self._links(place, await self._kept(place))
+        logs = await self._logs(place, await self._kept(place))
+        links = logs.links
         if not links:
             async with self._store.read() as reading:
                 logged = await tallies.totals(reading, place.owner, game.name)
             code = PracticeRefusalCode.NO_LINKS if logged else PracticeRefusalCode.NO_TALLIES
             return PracticeRefusal(game, code)
-        told = await self._diagnoses(links, links)
+        told = await self._diagnoses(logs, links)
         weakest_first = sorted(zip(told, links, strict=True), key=lambda pair: _share(*pair))
-        told_of = tuple(_link_timing(link, says) for says, link in weakest_first)
-        return AllTiming(game, told_of, sum(link.tries for link in links))
+        told_of = tuple(_link_timing(link, says, logs.lost_tries) for says, link in weakest_first)
+        return AllTiming(game, told_of, sum(link.tries for link in links), logs.lost_tries)
 
     async def _kept(self, place: Place) -> tuple[KeptTally, ...]:
         game = self._desk.game_of(place).name
         async with self._store.read() as reading:
             return await tallies.of_links(reading, place.owner, game, MOST_LINK_TALLIES)
 
-    def _links(self, place: Place, kept: Iterable[KeptTally]) -> tuple[LinkLog, ...]:
+    async def _logs(self, place: Place, kept: Sequence[KeptTally]) -> LinkLogs:
         """Those made with the controller that the member has now, where they are enough."""
-        return with_controller(link_logs(self._desk, kept), self._book.member(place.owner).setup.controller)
+        server_id = place.owner.server_id
+        versions = await versions_of(self._desk, server_id, kept)
+        logs = link_logs(self._desk, server_id, kept, versions)
+        return with_controller(logs, self._book.member(place.owner).setup.controller)
 
-    def _made(self, links: Iterable[LinkLog]) -> tuple[Tally, ...]:
-        now = self._clock.now()
-        return tuple(tally for link in links for tally in link.presses(now))
+    async def _made(self, place: Place) -> tuple[Tally, ...]:
+        logs = await self._logs(place, await self._kept(place))
+        return logs.presses(self._clock.now())
 
     async def _diagnoses(
-        self, evidence: Iterable[LinkLog], asked: Iterable[LinkLog]
+        self, evidence: LinkLogs, asked: Iterable[LinkLog]
     ) -> tuple[Diagnosis | TooFew, ...]:
         """What the evidence says of each of these links."""
-        return await self._worker.run(diagnoses, self._made(evidence), tuple(map(_press, asked)))
+        made = evidence.presses(self._clock.now())
+        return await self._worker.run(diagnoses, made, tuple(map(_press, asked)))
 
 
 def _press(link: LinkLog) -> Press:
@@ -187,7 +204,7 @@ def _press(link: LinkLog) -> Press:
     return Press(link.window, found.game.fps, advice)
 
 
-def _link_timing(link: LinkLog, told: Diagnosis | TooFew) -> LinkTiming:
+def _link_timing(link: LinkLog, told: Diagnosis | TooFew, lost_tries: int) -> LinkTiming:
     found, window, fps = link.found, link.window, link.found.game.fps
     begins = max(1.0, window.first_gap - MASH_LEAD_SECONDS * fps)
     mashed = mashing(window, period_frames(fps, MASH_PRESSES_A_SECOND), begins)
@@ -201,6 +218,7 @@ def _link_timing(link: LinkLog, told: Diagnosis | TooFew) -> LinkTiming:
         mashed,
         MASH_PRESSES_A_SECOND,
         _sides(link, told) if link.tallies else None,
+        lost_tries,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.coaching import (
     CLIP_CHARACTERS,
     HOMEWORK_NOTE_CHARACTERS,
@@ -46,7 +47,7 @@ from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
 from bot.services.subjects import found_of, typed_as
-from bot.storage import coaching
+from bot.storage import audit, coaching
 from bot.storage import homework as stored
 from bot.storage.store import Store, Writing
 from core.learning.homework import MatchAttempts, Step, after
@@ -152,7 +153,7 @@ class HomeworkService:
         kept = row.kept
         context = Context.RANKED if isinstance(kept.target, MatchAttempts) else Context.TRAINING
         entry = Entry(typed_as(kept.subject), result, context, note=note)
-        known = found_of(self._desk, kept.subject, self._book.member(kept.student).setup.controls)
+        known = found_of(self._desk, kept.student.server_id, kept.subject, self._book.member(kept.student).setup.controls)
         done = await self._log.log(_home(place, kept), entry, event_id, known)
         if isinstance(done, LogRefusal):
             return done
@@ -254,6 +255,9 @@ class HomeworkService:
                     refused[student.member_id] = why_not
                 else:
                     done.append(await self._add(writing, wanted))
+            if done:
+                what = typed_as(done[0].subject)
+                await audit.note(writing, coach, self._clock.now(), Deed.HOMEWORK_SET, what)
         if not done and len(set(refused.values())) == 1:
             return next(iter(refused.values()))
         return HomeworkSet(tuple(done), tuple(refused.items()))

@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.coaching import (
     COMMENT_CHARACTERS,
     HOMEWORK_NOTE_CHARACTERS,
@@ -32,6 +33,8 @@ from bot.services.homework_views import (
 )
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
+from bot.services.subjects import typed_as
+from bot.storage import audit
 from bot.storage import homework as stored
 from bot.storage.store import Store
 from core.learning.homework import Stage, Step, after
@@ -95,6 +98,9 @@ class ReviewService:
                 else:
                     await remind(writing, self._notices, kept, now)
                     await self._notices.tell(writing, NoticeKind.RETURNED, homework_id, kept.student)
+                deed = Deed.HOMEWORK_ACCEPTED if stage is Stage.ACCEPTED else Deed.HOMEWORK_RETURNED
+                assert kept.coach is not None, "it is of a coach"
+                await audit.note(writing, kept.coach, now, deed, typed_as(kept.subject))
             return await view_now(writing, homework_id, now)
 
     async def comment(

@@ -92,7 +92,7 @@ def paged(page: int, count: int) -> tuple[int, int]:
 def route_instead(desk: AskDesk, book: SettingsBook, kept: KeptHomework, notation: str) -> Subject | None:
     """These moves of the homework's character as a subject, read as the student plays; None where the present
     game file lacks them, or they are another's."""
-    game = desk.game_named(kept.subject.game)
+    game = desk.game_named(kept.student.server_id, kept.subject.game)
     who = game.character(kept.subject.character) if game else None
     if game is None or who is None:
         return None

@@ -61,6 +61,11 @@ class JobService:
         async with self._store.read() as reading:
             return await stored.earliest(reading)
 
+    async def waiting(self) -> tuple[int, int]:
+        """How many jobs are due by now and not done, and how many are to come."""
+        async with self._store.read() as reading:
+            return await stored.waiting(reading, self._clock.now())
+
     async def claim(self) -> tuple[Claim | None, datetime | None]:
         """Take the job that is due first, for LEASE; None where none is, with the moment of the next look."""
         async with self._store.write() as writing:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.library import Kept, PickedShared, RouteList, Shared
 from bot.results.log import LogRefusal, LogRefusalCode
 from bot.results.place import DIRECT_MESSAGES, Place
@@ -15,7 +16,7 @@ from bot.services.routes import MOST_ROUTES, RouteService, free_name, own_first,
 from bot.services.settings import SettingsBook
 from bot.services.subjects import same_name
 from bot.services.tags import complete_tag, tag_of, tags_among
-from bot.storage import library, routes
+from bot.storage import audit, library, routes
 from bot.storage.store import Store, Writing
 from core.text import clipped
 from core.verdict import Facts
@@ -129,6 +130,11 @@ class LibraryService:
             if not moderates and route.shared_by != place.member_id:
                 return LogRefusal(LogRefusalCode.NOT_YOURS_TO_TIDY, Facts(typed=clipped(route.name)))
             await library.remove(writing, server_id, library_id)
+            moderated = route.shared_by != place.member_id
+            if moderated:
+                await audit.note(writing, place.owner, self._clock.now(), Deed.ROUTE_REMOVED, route.name)
+        if moderated:
+            self._book.hold(place.owner, self._book.member(place.owner))
         return route
 
     async def _all(self, place: Place) -> tuple[SharedRoute, ...]:

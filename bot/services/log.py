@@ -117,7 +117,7 @@ class LogService:
                 before = kept.tally
                 if before.subject.kind is SubjectKind.CHOICE:
                     return LogRefusal(LogRefusalCode.CHOICE)
-                found = found_of(self._desk, before.subject, before.setup.controls)
+                found = found_of(self._desk, place.server_id, before.subject, before.setup.controls)
                 tally = Tally(
                     before.subject,
                     now,
@@ -145,7 +145,7 @@ class LogService:
             if kept.tally.subject.kind is SubjectKind.CHOICE:
                 return LogRefusal(LogRefusalCode.CHOICE)
             before, shown = kept.tally, entry_of(kept.tally, zone)
-            game = self._desk.game_named(before.subject.game) or self._desk.game_of(place)
+            game = self._desk.game_named(place.server_id, before.subject.game) or self._desk.game_of(place)
             subject, version = before.subject, before.game_version
             if entry.what.strip() not in ("", shown.what, subject.what):
                 found = await self._subject(reading, place, entry)
@@ -285,7 +285,7 @@ class LogService:
     async def _timing_of(self, place: Place, kept: KeptTally) -> LinkTiming | None:
         """A link's timing; None for anything else, and where it could not be worked out."""
         subject = kept.tally.subject
-        found = found_of(self._desk, subject, kept.tally.setup.controls)
+        found = found_of(self._desk, place.server_id, subject, kept.tally.setup.controls)
         if found is None or subject.kind is not SubjectKind.LINK:
             return None
         try:

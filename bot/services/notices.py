@@ -10,8 +10,9 @@ from bot.results.notice import NoticeKind
 from bot.results.place import Owner
 from bot.services.jobs import JobService
 from bot.services.settings import SettingsBook
-from bot.storage.store import Writing
-from core.learning.quiet import USUAL, when_allowed
+from bot.storage import jobs as stored
+from bot.storage.store import Reading, Writing
+from core.learning.quiet import when_allowed
 
 JOB = "notice"
 """The kind of the jobs that tell."""
@@ -30,7 +31,7 @@ class NoticeService:
     ) -> None:
         """Tell it at this moment, now where none is given, or when the quiet hours are over. One that was
         told before is told again at another moment."""
-        quiet = self._book.member(to).quiet or USUAL
+        quiet = self._book.quiet(to)
         due_at = when_allowed(at or self._clock.now(), self._book.zone(to), quiet)
         payload = {"kind": kind.value, "number": number}
         await self._jobs.add(writing, Job(_key(kind, number), JOB, due_at, payload, to.server_id))
@@ -39,10 +40,16 @@ class NoticeService:
         """Do not tell it, where it was not told yet."""
         await self._jobs.cancel(writing, _key(kind, number))
 
+    async def untold(self, reading: Reading, kind: NoticeKind) -> frozenset[int]:
+        """The numbers of all notices of this kind that were not told yet."""
+        prefix = _key(kind, "")
+        waiting = await stored.unfinished(reading, prefix)
+        return frozenset(int(key.removeprefix(prefix)) for key in waiting)
+
     def wanted(self, to: Owner) -> bool:
         """Whether this member may be written to unasked."""
         return not self._book.member(to).muted
 
 
-def _key(kind: NoticeKind, number: int) -> str:
+def _key(kind: NoticeKind, number: int | str) -> str:
     return f"notice:{kind.value}:{number}"

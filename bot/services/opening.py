@@ -80,7 +80,7 @@ class RouteOpener:
             subject = await tallies.subject_of(reading, place.owner, subject_id)
         if subject is None:
             return LogRefusal(LogRefusalCode.GONE_ROUTE)
-        found = found_of(self._desk, subject, self._desk.controls_of(place))
+        found = found_of(self._desk, place.server_id, subject, self._desk.controls_of(place))
         if found is None or found.route is None:
             problem = NO_MOVES if found else "the game's file has no such moves any more."
             return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=typed_as(subject), problem=problem))

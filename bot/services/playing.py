@@ -56,9 +56,10 @@ class PlayService:
         more often so, where no rule is against it."""
         return rhythm_of(opened, await self._own_twice(place, opened))
 
-    def typical(self, subject: Subject) -> RhythmSheet | None:
-        """When to press it with typical hands, for everybody to see; None where it has no rhythm."""
-        found = found_of(self._desk, subject)
+    def typical(self, server_id: int, subject: Subject) -> RhythmSheet | None:
+        """When to press it with typical hands, for everybody in a server to see; None where it has no
+        rhythm."""
+        found = found_of(self._desk, server_id, subject)
         if found is None or found.route is None or found.character is None:
             return None
         sheet = rhythm_of(terminal_route(found.game, found.character, found.route))
@@ -98,7 +99,7 @@ class PlayService:
         """The numbers of the steps whose links the member mostly logged with two presses."""
         async with self._store.read() as reading:
             kept = await tallies.of_links(reading, place.owner, opened.check.game.name, MOST_LINK_TALLIES)
-        return own_twice(opened, link_logs(self._desk, kept))
+        return own_twice(opened, link_logs(self._desk, place.owner.server_id, kept).links)
 
 
 def rhythm_of(opened: OpenRoute, twice: Collection[int] = ()) -> RhythmSheet | Unplayable:

@@ -82,7 +82,7 @@ class QuizService:
             if asked is None or asked.id != question_id or route_id not in asked.route_ids:
                 return ConversionRefusal(self._desk.game_of(place), ConversionRefusalCode.OVER)
             about = asked.conversion
-            game = self._desk.game_named(about.game) or self._desk.game_of(place)
+            game = self._desk.game_named(place.server_id, about.game) or self._desk.game_of(place)
             seconds = (now - asked.asked_at).total_seconds()
             right, in_time = route_id == about.route.id, seconds <= limit_seconds
             step, due_at = answered(about.step, right, seconds, limit_seconds, now, about.due_at)
@@ -129,7 +129,7 @@ class QuizService:
 
     def _works(self, place: Place, game: Game, kept: KeptConversion) -> bool:
         who, situation = game.character(kept.character), situation_of(game, kept)
-        route = route_of(self._desk, kept.route, self._desk.controls_of(place))
+        route = route_of(game, kept.route, self._desk.controls_of(place))
         if who is None or situation is None or route is None:
             return False
         return route.steps[0].move.input == kept.starter and judge(game, who, route, situation).works

@@ -17,7 +17,7 @@ from bot.results.coaching import (
 )
 from bot.results.notice import NoticeKind
 from bot.results.place import Owner, Place
-from bot.results.tally import MemberSettings
+from bot.results.tally import MemberSettings, ServerSettings
 from bot.services.homework_views import WITH_STUDENT, remind, view_of
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook, complete_zones, zone_named
@@ -70,6 +70,16 @@ class ReminderService:
         for owner in await self._choose(place, chosen, event_id):
             await self._move(owner)
         return self._book.member(place.owner)
+
+    async def set_server_quiet(
+        self, place: Place, typed: str, event_id: int
+    ) -> ServerSettings | CoachRefusal:
+        """Choose when members of a server who chose no hours of their own are left in peace, as in
+        `set_reminders`; nothing typed: as is usual. What waits already comes when it was going to."""
+        hours = read_quiet(typed) if typed.strip() else None
+        if typed.strip() and hours is None:
+            return CoachRefusal(CoachRefusalCode.BAD_QUIET, Facts(typed=clipped(typed)))
+        return await self._book.change_server(place, {"quiet": hours}, event_id)
 
     async def mute(self, place: Place, muted: bool, event_id: int) -> MemberSettings:
         """Be told nothing unasked, or be told again; in direct messages, of all servers."""

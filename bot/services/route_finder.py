@@ -213,7 +213,7 @@ class RouteFinder:
             if not _is_route_of(subject, who):
                 continue
             if ownership(recent_rate(made[number], now), goal).owned:
-                found = found_of(self._desk, subject, self._desk.controls_of(place))
+                found = found_of(self._desk, place.server_id, subject, self._desk.controls_of(place))
                 if found is not None and found.route is not None:
                     routes.append(found.route)
         return tuple(routes)

@@ -139,7 +139,7 @@ class RouteService:
         subject = await tallies.subject_of(reading, place.owner, subject_id)
         if subject is None:
             return LogRefusal(LogRefusalCode.GONE_ROUTE)
-        found = found_of(self._desk, subject, self._desk.controls_of(place))
+        found = found_of(self._desk, place.server_id, subject, self._desk.controls_of(place))
         if found is None or found.route is None:
             problem = "only moves that the game's file still has can be saved as a route."
             return LogRefusal(LogRefusalCode.NO_SUCH_WHAT, Facts(typed=typed_as(subject), problem=problem))
@@ -151,7 +151,7 @@ class RouteService:
         return same_moves(kept, found.subject.character, found.subject.what)
 
     def _found(self, place: Place, route: SavedRoute | SharedRoute) -> Found | LogRefusal:
-        game = self._desk.game_named(route.game)
+        game = self._desk.game_named(place.server_id, route.game)
         who = game.character(route.character) if game else None
         if game is None or who is None:
             problem = f"{route.game} has no {route.character} any more."

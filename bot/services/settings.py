@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
 from bot.ports import Clock
+from bot.results.audit import Deed
 from bot.results.place import DIRECT_MESSAGES, Owner, Place
 from bot.results.tally import MemberSettings, ServerSettings
 from bot.services.complete import complete_names
+from bot.storage import audit
 from bot.storage import settings as stored
 from bot.storage.store import Store
+from core.learning.quiet import USUAL, Quiet
 
 GOAL = 0.8
 """The share from which something is owned, where a member named no other (common practice, no source)."""
@@ -28,6 +33,15 @@ def complete_zones(typed: str) -> tuple[str, ...]:
 def zone_named(typed: str) -> str | None:
     """The IANA time zone of this name, in any case."""
     return {known.casefold(): known for known in available_timezones()}.get(typed.strip().casefold())
+
+
+def setting_text(name: str, value: object) -> str:
+    """What the list of what moderators did keeps of a setting: its name and value, ids as they are.
+
+    >>> setting_text("zone", "Asia/Tokyo"), setting_text("patch_channel", None)
+    ('zone=Asia/Tokyo', 'patch_channel=')
+    """
+    return f"{name}={'' if value is None else value}"
 
 
 class SettingsBook:
@@ -72,6 +86,11 @@ class SettingsBook:
         """What this server chose."""
         return self._servers.get(server_id or DIRECT_MESSAGES, ServerSettings())
 
+    def keep_days(self) -> Mapping[int, int]:
+        """How many days each server that does not keep tallies for ever keeps them."""
+        kept = {server_id: settings.keep_days for server_id, settings in self._servers.items()}
+        return {server_id: days for server_id, days in kept.items() if days is not None}
+
     def zone(self, owner: Owner) -> ZoneInfo:
         """The member's own time zone, else that of their server."""
         own = self.member(owner).zone
@@ -81,6 +100,10 @@ class SettingsBook:
         """The time zone of a server, else UTC."""
         name = self.server(server_id).zone
         return ZoneInfo(name) if name is not None else UTC_ZONE
+
+    def quiet(self, owner: Owner) -> Quiet:
+        """When this member is not to be reminded: as they wish, else as their server does, else as usual."""
+        return self.member(owner).quiet or self.server(owner.server_id).quiet or USUAL
 
     def goal(self, owner: Owner) -> float:
         """The share from which this member calls something owned."""
@@ -101,8 +124,31 @@ class SettingsBook:
         assert place.server_id is not None
         name = zone_named(typed)
         if name is not None:
-            await self.set_server(place.server_id, replace(self.server(place.server_id), zone=name), event_id)
+            await self.change_server(place, {"zone": name}, event_id)
         return name
+
+    async def change_server(
+        self, place: Place, chosen: Mapping[str, Any], event_id: int | None = None
+    ) -> ServerSettings:
+        """Choose some of what a server may choose, by the names of `ServerSettings`, and note who did; what
+        is not named stays. Once for each event."""
+        owner = place.owner
+        async with self._store.write(event_id) as writing:
+            before = self.server(owner.server_id)  # here, where no other transaction changes it
+            settings = before if writing.repeated else replace(before, **chosen)
+            if settings != before:
+                await stored.set_server(writing, owner.server_id, settings)
+                for name in chosen:
+                    value = getattr(settings, name)
+                    if value != getattr(before, name):
+                        deed, what = Deed.SETTING, setting_text(name, value)
+                        if name == "game" and value is not None:
+                            deed, what = Deed.GAME_CHOSEN, value
+                        await audit.note(writing, owner, self._clock.now(), deed, what)
+        if settings != before:
+            self._servers[owner.server_id] = settings
+            self.hold(owner, self.member(owner))
+        return settings
 
     async def set_server(self, server_id: int, settings: ServerSettings, event_id: int | None = None) -> None:
         """Store what a server chose, once for each event."""
@@ -117,6 +163,12 @@ class SettingsBook:
         self._members[owner] = settings
         if owner.server_id != DIRECT_MESSAGES:
             self._first_server.setdefault(owner.member_id, owner.server_id)
+
+    def drop_server(self, server_id: int) -> None:
+        """Forget a server of which nothing is kept any more, and its members there."""
+        self._servers.pop(server_id, None)
+        for owner in [one for one in self._members if one.server_id == server_id]:
+            self.drop(owner)
 
     def drop(self, owner: Owner) -> None:
         """Forget a member whose data were erased."""

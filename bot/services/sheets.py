@@ -118,7 +118,7 @@ class SheetService:
         if not own:
             facts = Facts(character=who.name)
             return ConversionRefusal(game, ConversionRefusalCode.NO_ROUTES, facts)
-        read = {number: route_of(self._desk, route, scheme) for number, route in own.items()}
+        read = {number: route_of(game, route, scheme) for number, route in own.items()}
         moves = {number: route for number, route in read.items() if route is not None}
         here = {(one.starter, one.situation): one for one in kept if one.character == who.name}
         columns = _columns(game, here.values())

@@ -142,12 +142,19 @@ def typed_as(subject: Subject) -> str:
     return f"{subject.character}: {subject.what}" if subject.character else f"{DRILL_MARK} {subject.what}"
 
 
-def found_of(desk: AskDesk, subject: Subject, controls: str | None = None) -> Found | None:
-    """A stored subject again; None where the present game file lacks the game or its moves, and for choosing,
-    which is no practice of the hands. `controls`: the control scheme that its moves are looked for under
-    first."""
-    game = desk.game_named(subject.game)
-    if game is None or subject.kind is SubjectKind.CHOICE:
+def found_of(
+    desk: AskDesk, server_id: int | None, subject: Subject, controls: str | None = None
+) -> Found | None:
+    """A stored subject again, as `found_in` has it of the version that a server uses; None where there is no
+    such game."""
+    game = desk.game_named(server_id, subject.game)
+    return None if game is None else found_in(game, subject, controls)
+
+
+def found_in(game: Game, subject: Subject, controls: str | None = None) -> Found | None:
+    """A stored subject in some version of its game; None where that lacks its moves, and for choosing, which
+    is no practice of the hands. `controls`: the control scheme that its moves are looked for under first."""
+    if subject.kind is SubjectKind.CHOICE:
         return None
     if subject.kind is SubjectKind.DRILL:
         return Found(subject, game, None, None)

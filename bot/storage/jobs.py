@@ -10,7 +10,7 @@ import json
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, and_, delete, insert, select, update
+from sqlalchemy import ColumnElement, Row, and_, delete, func, insert, select, update
 
 from bot.results.job import Claim, Job
 from bot.storage.schema import job as rows
@@ -47,9 +47,13 @@ async def cancel(writing: Writing, key: str) -> bool:
 
 async def cancel_all(writing: Writing, prefix: str) -> int:
     """Removes all jobs whose keys begin so, whether or not they are done; how many. `prefix`: not empty."""
-    after = prefix[:-1] + chr(ord(prefix[-1]) + 1)  # a range, which the index serves; LIKE reads the table
-    gone = delete(rows).where(rows.c.key >= prefix, rows.c.key < after)
-    return (await writing.connection.execute(gone)).rowcount
+    return (await writing.connection.execute(delete(rows).where(_begins(prefix)))).rowcount
+
+
+async def unfinished(reading: Reading, prefix: str) -> tuple[str, ...]:
+    """The keys that begin so of jobs that are yet to be done. `prefix`: not empty."""
+    query = select(rows.c.key).where(_begins(prefix), _WAITING)
+    return tuple((await reading.connection.execute(query)).scalars())
 
 
 async def earliest(reading: Reading) -> datetime | None:
@@ -62,6 +66,14 @@ async def earliest(reading: Reading) -> datetime | None:
         )
     ]
     return min((moment for moment in found if moment is not None), default=None)
+
+
+async def waiting(reading: Reading, now: datetime) -> tuple[int, int]:
+    """How many jobs that are yet to be done are due by now, those that are held included, and how many are
+    not."""
+    due = func.count().filter(rows.c.due_at <= now)
+    found = (await reading.connection.execute(select(due, func.count()).where(_WAITING))).one()
+    return found[0], found[1] - found[0]
 
 
 async def claim(
@@ -105,6 +117,11 @@ async def prune(writing: Writing, before: datetime) -> None:
     """Forgets some of the jobs that were done before this moment."""
     old = select(rows.c.id).where(rows.c.done_at < before).limit(_PRUNED_AT_ONCE)
     await writing.connection.execute(delete(rows).where(rows.c.id.in_(old)))
+
+
+def _begins(prefix: str) -> ColumnElement[bool]:
+    after = prefix[:-1] + chr(ord(prefix[-1]) + 1)  # a range, which the index serves; LIKE reads the table
+    return and_(rows.c.key >= prefix, rows.c.key < after)
 
 
 def _unheld() -> ColumnElement[bool]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import ScalarSelect, delete, select, update
 
 from bot.results.coaching import KeptCoachData
+from bot.results.games import KeptGameData
 from bot.results.place import Owner
 from bot.results.tally import (
     DrillNote,
@@ -14,7 +15,7 @@ from bot.results.tally import (
     KeptTally,
     SharedRoute,
 )
-from bot.storage import coaching, homework
+from bot.storage import audit, coaching, editions, homework, patches, reports, uploads
 from bot.storage.rows import (
     CONVERSIONS,
     SHARED,
@@ -46,13 +47,17 @@ from bot.storage.store import Reading, Writing
 
 async def erase(writing: Writing, owner: Owner) -> int:
     """Removes all of it: tallies, also those taken out of the log, what they were about, their sums, routes,
-    also those shared with the server, conversions, the quiz, homework, coaches and students, and settings.
-    How many tallies there were."""
+    also those shared with the server, conversions, the quiz, homework, coaches and students, reports of
+    numbers, files that were sent, and settings. How many tallies there were."""
     number = number_of(owner)
     mine = select(subject.c.id).where(subject.c.owner_id == number)
     await _leave_drills(writing, number)
     await coaching.erase(writing, number)
     await homework.erase(writing, number)
+    await audit.erase(writing, number)
+    await uploads.erase(writing, number)
+    await reports.erase(writing, number)
+    await patches.erase(writing, number)
     gone = await writing.connection.execute(delete(tally).where(tally.c.owner_id == number))
     await writing.connection.execute(delete(total).where(total.c.subject_id.in_(mine)))
     await writing.connection.execute(delete(subject).where(subject.c.owner_id == number))
@@ -91,6 +96,8 @@ async def everything(reading: Reading, owner: Owner) -> Everything:
         await _conversions(reading, row.id),
         await _drills(reading, row.id),
         await _coaching(reading, row.id),
+        await _games(reading, owner, row.id),
+        await audit.of_member(reading, row.id),
     )
 
 
@@ -147,3 +154,13 @@ async def _coaching(reading: Reading, number: int) -> KeptCoachData | None:
         await coaching.notes_of(reading, number),
     )
     return None if found == KeptCoachData() else found
+
+
+async def _games(reading: Reading, owner: Owner, number: int) -> KeptGameData | None:
+    sent = await uploads.of_owner(reading, owner)
+    found = KeptGameData(
+        await reports.of_member(reading, number),
+        await editions.made_by(reading, number),
+        tuple(file.name for file in sent.files) if sent is not None else (),
+    )
+    return None if found == KeptGameData() else found

@@ -78,6 +78,11 @@ class Store:
         self._writes = 0
         self._log_holds_erased = False
 
+    @property
+    def writes(self) -> int:
+        """How many transactions wrote since the program began."""
+        return self._writes
+
     async def open(self) -> None:
         """Opens the file, or makes it, and brings its tables up to date. Raises StorageError."""
         if self._engine is not None:
@@ -161,6 +166,7 @@ def connect(file: Path) -> AsyncEngine:
         URL.create("sqlite+aiosqlite", database=str(file)),
         pool_size=POOLED,
         max_overflow=3 * POOLED,
+        hide_parameters=True,  # an error is logged, and what members wrote must not be
     )
 
     @event.listens_for(engine.sync_engine, "connect")

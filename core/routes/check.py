@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from core.frames import contact_clock, contact_on
@@ -23,11 +23,12 @@ REPAIRS = 3
 def check(game: Game, character: Character, route: Route, start: Start | None = None) -> RouteCheck:
     """Judge a route on hit. Where a step fails, at most `REPAIRS` changes that mend it come along."""
     judge = Judge(game, character)
-    start = start or Start()
-    found = _judged(judge, route, start)
-    if found.works:
-        return found
-    return replace(found, repairs=tuple(_repairs(judge, found)))
+    return with_repairs(judge, judged(judge, route, start or Start()))
+
+
+def with_repairs(judge: Judge, found: RouteCheck) -> RouteCheck:
+    """The check with what would mend the route, where it fails."""
+    return found if found.works else replace(found, repairs=tuple(_repairs(judge, found)))
 
 
 def presses(
@@ -85,8 +86,8 @@ def in_player_time(window: Window, freeze_frames: int) -> Window:
     )
 
 
-def _judged(judge: Judge, route: Route, start: Start) -> RouteCheck:
-    """The check without repairs."""
+def judged(judge: Judge, route: Route, start: Start) -> RouteCheck:
+    """The check without repairs. For many routes with one judge, which works each answer out once."""
     game = judge.game
     steps = route.steps
     first = begin(judge, steps[0], start)
@@ -100,7 +101,6 @@ def _judged(judge: Judge, route: Route, start: Start) -> RouteCheck:
     taken, refused = _walk(judge, steps, first)
     states = (first, *(one.state for one in taken))
     ending = finish(judge, states[-1])
-    joined = tuple(replace(s, joined=t.joint.means) for s, t in zip(steps[1:], taken, strict=False))
     told = _told(judge, steps, states, taken, ending)
     verdict = Verdict(Answer.YES, told[-1].verdict.reasons, _evidence(ending))
     if refused is not None:
@@ -112,7 +112,7 @@ def _judged(judge: Judge, route: Route, start: Start) -> RouteCheck:
     names = [gauge.name for gauge in game.gauges]
     return replace(
         whole,
-        route=Route((steps[0], *joined, *steps[len(taken) + 1 :])),
+        route=_joined(route, taken),
         verdict=verdict,
         steps=told,
         failing=None if refused is None else len(taken) + 1,
@@ -196,6 +196,13 @@ def _told(
     return tuple(told)
 
 
+def _joined(route: Route, taken: Sequence[Taken]) -> Route:
+    """The route with the means by which the steps that follow do so."""
+    first, *rest = route.steps
+    joined = (replace(step, joined=one.joint.means) for step, one in zip(rest, taken, strict=False))
+    return Route((first, *joined, *rest[len(taken) :]))
+
+
 def _evidence(ending: Ending) -> Facts:
     known = {"damage": ending.damage, "hits": ending.hits, "length_frames": ending.frames}
     return Facts(**{name: value for name, value in known.items() if value is not None})
@@ -246,16 +253,25 @@ def _repairs(judge: Judge, failed: RouteCheck) -> list[Repair]:
     ):
         mended: Repair | None = None
         for kind, route, start in options:
-            again = _judged(judge, route, start)
-            if again.failing is not None and again.failing <= (failed.failing or 0):
+            told, failing = _walked(judge, route, start)
+            if failing is not None and failing <= (failed.failing or 0):
                 continue
-            if mended is None or (again.works and not mended.whole):
-                mended = Repair(kind, failed.failing or 0, again.route, start, again.works)
-            if again.works:
+            if mended is None or (failing is None and not mended.whole):
+                mended = Repair(kind, failed.failing or 0, told, start, failing is None)
+            if failing is None:
                 break
         if mended is not None:
             found.append(mended)
     return sorted(found, key=lambda repair: not repair.whole)[:REPAIRS]
+
+
+def _walked(judge: Judge, route: Route, start: Start) -> tuple[Route, int | None]:
+    """The route with the means by which its steps come out, and the number of the first that does not."""
+    first = begin(judge, route.steps[0], start)
+    if isinstance(first, Verdict):
+        return route, 0
+    taken, refused = _walk(judge, route.steps, first)
+    return _joined(route, taken), None if refused is None else len(taken) + 1
 
 
 Change = tuple[str, Route, Start]
@@ -283,15 +299,19 @@ def _other_moves(failed: RouteCheck) -> Iterator[Change]:
     """Other moves in place of the one that fails, the most alike first."""
     number = failed.failing or 0
     step = failed.route.steps[number]
-    wanted = step.move
     moves = _as_played(failed.game, failed.character, failed.route)
+    for move in most_alike(step.move, moves):
+        yield "move", _changed(failed.route, number, replace(step, move=move)), failed.start
+
+
+def most_alike(wanted: Move, moves: Iterable[Move]) -> list[Move]:
+    """The other moves that hit, those most like this one first."""
 
     def unlike(move: Move) -> tuple[bool, bool, bool, int]:
         apart = abs((move.startup_frames or 99) - (wanted.startup_frames or 0))
         return move.kind is not wanted.kind, move.stance is not wanted.stance, bool(move.costs), apart
 
-    for move in sorted((move for move in moves if move != wanted and move.hits), key=unlike):
-        yield "move", _changed(failed.route, number, replace(step, move=move)), failed.start
+    return sorted((move for move in moves if move != wanted and move.hits), key=unlike)
 
 
 def _more_gauge(failed: RouteCheck) -> Iterator[Change]:

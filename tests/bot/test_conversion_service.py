@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from demo import demo
-from inline import HERE, ODRUN, Bench, InlineWorker, bench_at
+from inline import HERE, ODRUN, Bench, InlineWorker, bench_at, desk_with
 
 from bot.ports import Worker, WorkerError
 from bot.results.conversion import (
@@ -300,7 +300,7 @@ async def test_what_no_longer_works_in_a_new_version_is_pointed_out(desk: Desk) 
         characters=(replace(odrun, moves=slower), *salt.characters[1:]),
     )
     bench = desk.bench
-    new = AskDesk({"saltglass": patched}, "saltglass", bench.clock, bench.book)
+    new = desk_with(bench.store, bench.clock, bench.book, {"saltglass": patched})
     sheet = await desk.sheet(desk=new)
     assert cell_of(sheet, "5MP", "hit") == (CellState.BROKEN, "bread", None)
     assert cell_of(sheet, "5MP", "off balance")[:2] == (CellState.BROKEN, "odd")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from demo import GAMES, demo
-from inline import HandClock
+from inline import HandClock, desk_with
 from stored import opened
 
 from bot.render.ask import card, text
@@ -49,7 +49,7 @@ def clock() -> HandClock:
 async def desk(clock: HandClock, tmp_path: Path) -> AsyncIterator[AskDesk]:
     async with opened(tmp_path) as store:
         book = SettingsBook(store, clock)
-        desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock, book)
+        desk = desk_with(store, clock, book, {name: demo(name) for name in GAMES})
         await desk.choose_own(HERE, "odrun", None)
         yield desk
 
@@ -309,13 +309,13 @@ def test_completion_takes_anything_and_gives_at_most_25(desk: AskDesk, typed: st
     assert len(found) <= 25
     assert len({move.input for move in found}) == len(found)
     assert len(desk.complete_character(HERE, typed)) <= 25
-    assert len(desk.complete_game(typed)) <= 25
+    assert len(desk.complete_game(HERE, typed)) <= 25
 
 
 def test_characters_and_games_complete(desk: AskDesk) -> None:
     assert desk.complete_character(HERE, "gar")[0] == "Garrow Thrupp"
     assert desk.complete_character(HERE, "thr")[0] == "Garrow Thrupp"
-    assert desk.complete_game("ki") == ("Kitewind",)
+    assert desk.complete_game(HERE, "ki") == ("Kitewind",)
     assert desk.complete_move(HERE, "5m", "garrow")[0].name == "rope flick"
 
 

@@ -372,6 +372,16 @@ async def test_posts_are_refreshed_for_what_changes_an_open_drill_alone(group: G
     assert group.touched == []
 
 
+async def test_the_post_of_an_open_drill_is_refreshed_when_its_game_changes(group: Group) -> None:
+    drill = await group.open()
+    group.touched.clear()
+    group.watch.game_changed(drill.server_id + 1, "Saltglass")
+    group.watch.game_changed(drill.server_id, "Kitewind")
+    assert group.touched == []
+    group.watch.game_changed(drill.server_id, "Saltglass")
+    assert group.touched == [drill.id]
+
+
 async def test_an_open_drill_is_known_after_a_restart(group: Group) -> None:
     drill = await group.open()
     group.watch.closed(drill)

@@ -362,7 +362,7 @@ async def test_a_choice_in_the_log_can_be_taken_out_and_put_back_and_nothing_els
 async def test_choosing_has_no_moves_of_its_own(table: Table) -> None:
     await chosen(table)
     (kept,) = await table.tallies()
-    assert found_of(table.bench.desk, kept.tally.subject) is None
+    assert found_of(table.bench.desk, 1, kept.tally.subject) is None
 
 
 async def test_a_choice_is_not_offered_to_be_logged(table: Table) -> None:

@@ -83,7 +83,7 @@ async def test_every_piece_works_by_itself_and_can_be_logged(
     bench: Bench, game: str, who: str, text: str
 ) -> None:
     for piece in (await drill(bench, opened(game, who, text))).pieces:
-        found = found_of(bench.desk, piece.subject)
+        found = found_of(bench.desk, 1, piece.subject)
         assert found is not None
         assert found.character is not None
         assert found.route is not None

@@ -11,7 +11,7 @@ from builders import game_of, row
 from demo import GAMES, demo
 from hypothesis import given
 from hypothesis import strategies as st
-from inline import HERE, MIRREL, ODRUN, HandClock
+from inline import HERE, MIRREL, ODRUN, HandClock, desk_with
 
 from bot.results.log import LogRefusal, LogRefusalCode
 from bot.results.tally import WHAT_CHARACTERS, MemberSettings, SavedRoute, ServerSettings, Setup, SubjectKind
@@ -33,10 +33,11 @@ SIMPLE = replace(HERE, member_id=102)
 def desk_of(**games: Game) -> AskDesk:
     """A desk whose settings are held and never stored."""
     clock = HandClock(NOW)
-    book = SettingsBook(Store(Path("never opened")), clock)
+    store = Store(Path("never opened"))
+    book = SettingsBook(store, clock)
     book.hold(HERE.owner, MemberSettings(ODRUN))
     book.hold(SIMPLE.owner, MemberSettings(ODRUN, setup=Setup(controls="one-button")))
-    return AskDesk(games, next(iter(games)), clock, book)
+    return desk_with(store, clock, book, games)
 
 
 DESK = desk_of(**{name: demo(name) for name in GAMES})
@@ -189,7 +190,7 @@ def test_a_stored_subject_is_found_again_whatever_scheme_it_was_written_under() 
         found(read_subject(DESK, SIMPLE, "5MP xx 4HP")),
         found(read_subject(DESK, HERE, "drill: block")),
     ):
-        assert found_of(DESK, read.subject) == read
+        assert found_of(DESK, 1, read.subject) == read
         assert found(read_subject(DESK, NOBODY, typed_as(read.subject))) == read
 
 
@@ -198,7 +199,7 @@ def test_a_stored_subject_is_found_again_whatever_scheme_it_was_written_under() 
 )
 def test_a_subject_that_the_game_file_lacks_is_not_found(changes: dict[str, str]) -> None:
     subject = found(read_subject(DESK, HERE, "5MP, 2MP")).subject
-    assert found_of(DESK, replace(subject, **changes)) is None
+    assert found_of(DESK, 1, replace(subject, **changes)) is None
 
 
 PRESSES = (
@@ -226,7 +227,7 @@ def test_a_canonical_text_reads_as_itself(moves: list[str], between: list[str]) 
     read = read_subject(DESK, HERE, typed)
     if isinstance(read, Found):
         assert found(read_subject(DESK, HERE, read.subject.what)) == read
-        assert found_of(DESK, read.subject) == read
+        assert found_of(DESK, 1, read.subject) == read
         assert len(windows_of(read)) == len(moves) - 1
 
 
@@ -294,8 +295,9 @@ def test_a_cancelled_move_counts_as_come_by_a_cancel_for_the_next_press() -> Non
 
 def test_the_server_s_game_is_the_one_that_is_read() -> None:
     clock = HandClock(NOW)
-    book = SettingsBook(Store(Path("never opened")), clock)
-    desk = AskDesk({name: demo(name) for name in GAMES}, "saltglass", clock, book)
+    store = Store(Path("never opened"))
+    book = SettingsBook(store, clock)
+    desk = desk_with(store, clock, book, {name: demo(name) for name in GAMES})
     book._servers[1] = ServerSettings("Kitewind")
     assert found(read_subject(desk, HERE, "Ossily: 5L > 5L")).subject.game == "Kitewind"
 

@@ -15,7 +15,7 @@ from chat.net import error_records
 from chat.world import EnvClock, World, build_world, new_bot
 
 from bot.app import Cornerman
-from bot.gamefiles import packaged_games, read_game
+from bot.gamefiles import packaged_games, read_both
 from bot.services.ask import AskService
 from core.model import Game
 
@@ -34,9 +34,9 @@ def _games_are_read_once() -> Iterator[None]:
         return services.setdefault(id(game), services.get(id(game)) or AskService(game))
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("bot.app.read_game", cache(read_game))
+        patch.setattr("bot.app.read_both", cache(read_both))
         patch.setattr("bot.app.packaged_games", cache(packaged_games))
-        patch.setattr("bot.services.desk.AskService", service_of)
+        patch.setattr("bot.services.game_book.AskService", service_of)
         gc.collect()
         gc.freeze()  # each test collects to find lost exceptions: let it look at its own objects only
         yield

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
@@ -15,11 +16,14 @@ from discord import app_commands
 
 from bot.client.policy import NOT_ALLOWED
 from bot.cogs.drills import FORMS as DRILL_FORMS
+from bot.cogs.game import FORMS as GAME_FORMS
 from bot.cogs.homework import FORMS as HOMEWORK_FORMS
-from bot.components.act import CoachAct, FormAct
+from bot.cogs.setup import FORMS as SETUP_FORMS
+from bot.components.act import CoachAct, FormAct, ModAct
 from bot.components.coach_buttons import coach_buttons
 from bot.components.ids import make_words_id
 from bot.components.layout import Layout
+from bot.components.mod_buttons import mod_buttons
 from bot.components.practice_buttons import Pick
 from bot.components.press import Press
 from bot.render.card import Card
@@ -54,6 +58,15 @@ ARGUMENTS: dict[str, dict[str, Any]] = {
     "drill unplan": {"name": LINK},
     "drill weekly": {"day": 1, "time": "18:00"},
     "drill move": {"closes": "in 3 days"},
+    "game load": {"file": ("game.toml", b"")},
+    "game edit": {
+        "move": "5MP",
+        "column": "startup",
+        "number": "5",
+        "reason": "x",
+        "character": "Odrun Vale",
+    },
+    "wrong": {"move": "5MP", "column": "startup", "right": "5", "character": "Odrun Vale"},
 }
 WHOM = {"students ask": "member", "students page": "member", "homework set": "student"}
 """The option of a command that names a member of the server."""
@@ -81,6 +94,11 @@ FREE = {
     "drill move.closes",
     "homework set.due",
     "homework set.note",
+    "game load.reason",
+    "game edit.number",
+    "game edit.reason",
+    "wrong.right",
+    "wrong.note",
     "reminders.quiet",
 }
 """Options in words of the member's own, which nothing could complete."""
@@ -94,7 +112,7 @@ def commands_of(bot: discord.ext.commands.Bot) -> list[app_commands.Command[Any,
 def actions_of(bot: discord.ext.commands.Bot) -> set[str]:
     """Everything that can be done to the bot, read off the bot itself."""
     found = {"message mention", "message direct", "form log", "form save"}
-    found |= {f"form {act.value}" for act in (*DRILL_FORMS, *HOMEWORK_FORMS)}
+    found |= {f"form {act.value}" for act in (*DRILL_FORMS, *HOMEWORK_FORMS, *GAME_FORMS, *SETUP_FORMS)}
     for command in commands_of(bot):
         found.add(f"command {command.qualified_name}")
         found |= {
@@ -214,14 +232,32 @@ async def take_a_proposal(member: Any, *where: Any) -> Any:
 
 
 async def press_coach(world: World, member: Any, act: CoachAct, *where: Any) -> Any:
-    """A button for coaches where everybody sees it: in answers only who asked could press it."""
+    return await press_posted(world, member, act, coach_buttons((act, 1)), *where)
+
+
+async def press_posted(
+    world: World, member: Any, act: CoachAct | ModAct, buttons: Sequence[Any], *where: Any
+) -> Any:
+    """A button where everybody sees it: in answers only who asked could press it."""
     user = getattr(member, "user", member)
     channel_id = where[0].id if where else await world.bot.direct_channel(user.id)
     channel = where[0] if where else user.dm_channel
-    view = Layout(Card("A list.", (), (), "-"), None, coach_buttons((act, 1)))
+    view = Layout(Card("A list.", (), (), "-"), None, buttons)
     assert await world.bot.post_once(f"test:{act}:{channel_id}", channel_id, view)
     await world.env.settle()
     return await member.click(channel.last_message, label=practice_label(act.value))
+
+
+async def press_versions(world: World, member: Any, *where: Any) -> Any:
+    act = ModAct.VERSIONS
+    return await press_posted(world, member, act, mod_buttons((act, 0)), *where)
+
+
+async def fill_in_moderators(act: FormAct, _: World, member: Any, *where: Any) -> Any:
+    """A form that everybody may open, with the id of one for moderators."""
+    shown = await open_form(member, *(where or [None]))
+    forge_form(shown, make_words_id(act, 1))
+    return await member.submit_modal(shown, form())
 
 
 async def press_planned(world: World, member: Any, *where: Any) -> Any:
@@ -266,6 +302,9 @@ async def fill_in_homework(act: FormAct, world: World, member: Any, *where: Any)
 POSTED = {
     **{("form", act.value): partial(fill_in_homework, act) for act in HOMEWORK_FORMS},
     ("button", "coach"): press_planned,
+    ("button", "moderate"): press_versions,
+    ("form", "columns"): partial(fill_in_moderators, FormAct.COLUMNS),
+    ("form", "setup"): partial(fill_in_moderators, FormAct.SETUP),
     ("form", "drill-log"): fill_in_drill,
     ("form", "strike"): fill_in_reason,
 }
@@ -310,20 +349,20 @@ async def test_the_bot_refuses_a_member_even_where_the_platform_lets_them(world:
     """A server may open /game to others in its settings; the bot still asks for Manage Server."""
     salt = world.salt
     command = world.bot.tree.get_command("game")
-    assert isinstance(command, app_commands.Command)
+    assert isinstance(command, app_commands.Group)
     command.default_permissions = None
     await world.bot.tree.sync()
-    refused = await salt.ann.slash(salt.channel, "game", name="Kitewind")
+    refused = await salt.ann.slash(salt.channel, "game choose", name="Kitewind")
     assert refused.ephemeral
     assert text_of(refused).strip() == NOT_ALLOWED
-    assert await salt.ann.autocomplete(salt.channel, "game", "name", "k") == []
-    assert "Saltglass" in text_of(await salt.mod.slash(salt.channel, "game"))
+    assert await salt.ann.autocomplete(salt.channel, "game choose", "name", "k") == []
+    assert "Saltglass" in text_of(await salt.mod.slash(salt.channel, "game choose"))
 
 
 async def test_a_moderator_of_one_server_is_a_member_in_another(world: World) -> None:
     here = world.kite.guild.add_member(world.salt.mod.user)
-    assert "game" in world.salt.mod.available_commands(world.salt.channel)
-    assert "game" not in here.available_commands(world.kite.channel)
+    assert "game choose" in world.salt.mod.available_commands(world.salt.channel)
+    assert "game choose" not in here.available_commands(world.kite.channel)
 
 
 @pytest.mark.parametrize(
@@ -338,10 +377,14 @@ async def test_a_moderator_of_one_server_is_a_member_in_another(world: World) ->
         ({"server_id": 3, "manages_server": False, "joined": True, "roles": {8}}, Standing.STUDENT),
         ({"server_id": 2, "manages_server": True, "joined": True, "roles": {8}}, Standing.MODERATOR),
         ({"server_id": 3, "manages_server": False, "joined": True}, Standing.STUDENT),
+        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {6, 8}}, Standing.MODERATOR),
+        ({"server_id": 3, "manages_server": False, "joined": True, "roles": {6}}, Standing.STUDENT),
+        ({"server_id": 2, "manages_server": False, "joined": False, "roles": {6}}, Standing.OTHER_SERVER),
+        ({"server_id": None, "manages_server": False, "joined": True, "roles": {6}}, Standing.GUEST),
     ],
 )
 def test_a_standing_is_of_one_server(who: dict[str, Any], standing: Standing) -> None:
-    access = Access({2: 8}.get, lambda server_id, member_id: (server_id, member_id) == (3, 9))
+    access = Access({2: 8}.get, lambda server_id, member_id: (server_id, member_id) == (3, 9), {2: 6}.get)
     assert access.standing(member_id=9, **who) is standing
 
 

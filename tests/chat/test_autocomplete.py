@@ -81,7 +81,7 @@ async def test_nothing_that_is_typed_breaks_it(world: World, typed: str) -> None
 
 
 async def test_moderators_are_offered_the_games(world: World) -> None:
-    offered = await world.salt.mod.autocomplete(world.salt.channel, "game", "name", "kite")
+    offered = await world.salt.mod.autocomplete(world.salt.channel, "game choose", "name", "kite")
     assert offered[0]["value"] == "Kitewind"
 
 

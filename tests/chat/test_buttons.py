@@ -73,7 +73,7 @@ async def test_buttons_outlive_a_restart(world: World) -> None:
     card = await salt.ann.slash(salt.channel, "link", **LINK)
     before = [text_of(await salt.ann.click(card.response, label=label)) for label in labels_of(card)]
     await world.restart()
-    await salt.mod.slash(salt.channel, "game", name="Saltglass")
+    await salt.mod.slash(salt.channel, "game choose", name="Saltglass")
     after = [text_of(await salt.ann.click(card.response, label=label)) for label in labels_of(card)]
     assert before == after
 
@@ -91,7 +91,7 @@ async def test_one_of_several_characters_is_chosen_with_a_button(world: World) -
 async def test_a_button_of_another_game_is_refused_kindly_and_in_private(world: World) -> None:
     salt = world.salt
     card = await salt.ann.slash(salt.channel, "link", **LINK)
-    await salt.mod.slash(salt.channel, "game", name="Kitewind")
+    await salt.mod.slash(salt.channel, "game choose", name="Kitewind")
     refused = await salt.ann.click(card.response, label=labels_of(card)[0])
     assert refused.ephemeral
     assert "Kitewind" in text_of(refused)

@@ -133,20 +133,20 @@ async def test_an_unknown_character_is_refused_in_private_and_changes_nothing(wo
 
 async def test_a_moderator_changes_the_game_for_this_server_alone(world: World) -> None:
     salt, kite = world.salt, world.kite
-    changed = await salt.mod.slash(salt.channel, "game", name="kitewind")
+    changed = await salt.mod.slash(salt.channel, "game choose", name="kitewind")
     assert changed.ephemeral
     assert "This server asks about Kitewind." in text_of(changed)
     assert "Kitewind, version" in text_of(await salt.ann.slash(salt.channel, "help"))
-    await salt.mod.slash(salt.channel, "game", name="Saltglass")
+    await salt.mod.slash(salt.channel, "game choose", name="Saltglass")
     assert "Kitewind, version" in text_of(await kite.ann.slash(kite.channel, "help"))
 
 
 async def test_a_game_that_is_not_there_is_refused_with_those_that_are(world: World) -> None:
-    refused = await world.salt.mod.slash(world.salt.channel, "game", name="Saltglas")
+    refused = await world.salt.mod.slash(world.salt.channel, "game choose", name="Saltglas")
     assert refused.ephemeral
     assert "Saltglass" in text_of(refused)
     assert "This server asks about Saltglass." in text_of(
-        await world.salt.mod.slash(world.salt.channel, "game")
+        await world.salt.mod.slash(world.salt.channel, "game choose")
     )
 
 

@@ -7,8 +7,9 @@ import asyncio
 from chat.world import World, text_of
 
 from bot.client.policy import RESTARTING
-from bot.client.work import Work
+from bot.client.work import Doing, Work
 
+ASKING = Doing("command ask", None, 70)
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 
 
@@ -16,7 +17,7 @@ async def test_what_runs_is_waited_for() -> None:
     work, done = Work(), []
 
     async def handler() -> None:
-        work.begin()
+        work.begin(ASKING)
         await asyncio.sleep(0.01)
         done.append(True)
 
@@ -31,7 +32,7 @@ async def test_what_does_not_end_is_waited_for_no_longer_than_said() -> None:
     work, never = Work(), asyncio.Event()
 
     async def handler() -> None:
-        work.begin()
+        work.begin(ASKING)
         await never.wait()
 
     task = asyncio.create_task(handler())
@@ -44,7 +45,7 @@ async def test_what_does_not_end_is_waited_for_no_longer_than_said() -> None:
 
 async def test_nothing_to_wait_for_is_no_wait() -> None:
     work = Work()
-    work.begin()  # the task that drains does not wait for itself
+    work.begin(ASKING)  # the task that drains does not wait for itself
     assert await work.drain(seconds=60) == 0
     assert work.draining
 

@@ -76,4 +76,4 @@ async def test_every_option_of_every_command_takes_anything(world: World, text: 
     check(await kite.ann.slash(kite.channel, "punish", move=text, my_character=text))
     check(await kite.ann.slash(kite.channel, "follow", move="5M", on=text, character="Dapple"))
     check(await kite.ann.slash(kite.channel, "character", name=text, controls=text))
-    check(await kite.mod.slash(kite.channel, "game", name=text))
+    check(await kite.mod.slash(kite.channel, "game choose", name=text))

@@ -24,17 +24,16 @@ from bot.components.ids import (
     make_form_id,
     make_open,
     make_practice_id,
-    make_question_id,
     make_route_pick_id,
     make_save_form_id,
     read_form_id,
     read_open,
     read_pick,
     read_practice_id,
-    read_question_id,
     read_route_pick,
     read_save_form_id,
 )
+from bot.components.question_ids import make_question_id, read_question_id
 from bot.config import Settings
 from bot.render.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Asked, Kind

@@ -200,6 +200,6 @@ async def test_reports_outlive_a_restart(world: World) -> None:
     await practise(salt, salt.ann)
     before = [text_of(await salt.ann.slash(salt.channel, name, **options)) for name, options in REPORTS]
     await world.restart()
-    await salt.mod.slash(salt.channel, "game")
+    await salt.mod.slash(salt.channel, "game choose")
     after = [text_of(await salt.ann.slash(salt.channel, name, **options)) for name, options in REPORTS]
     assert before == after

@@ -13,14 +13,14 @@ async def test_what_was_chosen_outlives_a_restart(world: World) -> None:
     await salt.ann.slash(salt.channel, "character", name="odrun", controls="one-button")
     await salt.ann.slash(salt.channel, "goal", share="70 %")
     await salt.mod.slash(salt.channel, "zone", name="Asia/Tokyo")
-    await salt.mod.slash(salt.channel, "game", name="Saltglass")
+    await salt.mod.slash(salt.channel, "game choose", name="Saltglass")
     await world.restart()
     character = text_of(await salt.ann.slash(salt.channel, "character"))
     assert "Odrun Vale" in character
     assert "one-button" in character
     assert "Asia/Tokyo" in text_of(await salt.mod.slash(salt.channel, "zone"))
-    assert "This server asks about Saltglass." in text_of(await salt.mod.slash(salt.channel, "game"))
-    assert "This server asks about Kitewind." in text_of(await kite.mod.slash(kite.channel, "game"))
+    assert "This server asks about Saltglass." in text_of(await salt.mod.slash(salt.channel, "game choose"))
+    assert "This server asks about Kitewind." in text_of(await kite.mod.slash(kite.channel, "game choose"))
     kept = text_of(await salt.ann.slash(salt.channel, "mydata show"))
     assert "Your goal: 70 %." in kept
     assert "Odrun Vale" in kept

@@ -121,7 +121,7 @@ async def build_world(env: simcord.Env, clock: EnvClock, folder: Path) -> World:
         )
         await env.settle()
         if game != Settings.model_construct().default_game:
-            await people[Standing.MODERATOR].slash(channel, "game", name=game)
+            await people[Standing.MODERATOR].slash(channel, "game choose", name=game)
     return World(env, clock, servers, folder)
 
 

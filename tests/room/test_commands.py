@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bot.room.commands import Command, GoChannel, GoMember, LetPass, Next, Quit, Say, understand
+from bot.room.commands import Command, GoChannel, GoMember, LetPass, Next, PatchDay, Quit, Say, understand
 from bot.room.community import read_community
 
 COMMUNITY = read_community()
@@ -22,6 +22,7 @@ COMMUNITY = read_community()
         ("day", LetPass(1)),
         ("week", LetPass(7)),
         ("Next", Next()),
+        ("patch", PatchDay()),
         ("quit", Quit()),
     ],
 )

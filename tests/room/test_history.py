@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from demo import demo
-from inline import HandClock, InlineWorker
+from inline import HandClock, InlineWorker, desk_with
 from stored import opened
 
 from bot.results.conversion import Question, Sheet
@@ -59,7 +59,7 @@ async def desk_of(store: Store) -> tuple[AskDesk, SettingsBook]:
     """What the services stand on, with the settings that are stored."""
     book = SettingsBook(store, HandClock(BEGIN))
     await book.load()
-    return AskDesk(GAMES, "Saltglass", HandClock(BEGIN), book), book
+    return desk_with(store, HandClock(BEGIN), book, GAMES), book
 
 
 def place_of(name: str) -> Place:

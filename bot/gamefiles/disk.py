@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-import tomllib
 from pathlib import Path
 
-from core.gamefile import GameFileError, Problem, Table, load, nearest, one_of, shown, table_names
+from bot.gamefiles.cast import Cast, Columned, casting
+from bot.gamefiles.columns import CHARACTER
+from bot.gamefiles.loading import GAME_FILE, loaded
+from bot.gamefiles.refusals import is_plain, refusal
+from bot.gamefiles.rules import parsed
+from bot.gamefiles.sheets import MAX_BYTES, Sheet, read_rows
+from bot.gamefiles.source import Source
+from bot.gamefiles.writing import MOVES_FILE
+from core.gamefile import GameFileError, Problem, nearest, one_of, shown, table_names
 from core.model import Game
 
-GAMES = Path(__file__).parent / "games"
-GAME_FILE = "game.toml"
-MAX_BYTES = 2_000_000
-
-_TOML_PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+GAMES = Path(__file__).parents[1] / "games"
 
 
 class GameNotFoundError(LookupError):
@@ -75,64 +75,55 @@ def game_file(name_or_path: str, folder: Path) -> Path:
 def read_game(path: Path) -> Game:
     """The game of a .toml file, or of a folder that holds game.toml. Raises GameFileError with
     every problem: of reading the files first, else of what stands in them."""
+    return _cast(path)[1].game()
+
+
+def read_source(path: Path) -> Source:
+    """The source of a game file on disk. Raises GameFileError as `read_game` does, and where a cell cannot
+    go into a spreadsheet."""
+    return read_both(path)[0]
+
+
+def read_both(path: Path) -> tuple[Source, Game]:
+    """The source of a game file on disk, and its game. Raises as `read_source` does."""
+    text, cast = _cast(path)
+    return loaded(text, cast)
+
+
+def _cast(path: Path) -> tuple[str, Cast]:
+    """The rules' text, and whose moves the tables beside it hold: those that the rules name, and one for
+    all that says itself whose each move is."""
     file = path / GAME_FILE if path.is_dir() else path
-    rules = _read_toml(file)
-    tables: dict[str, Table] = {}
+    text = _read_text(file, "save it as UTF-8")
+    rules = parsed(file.name, text)
+    sheets: list[Columned] = []
     problems: list[Problem] = []
-    for name in table_names(rules):
-        if not _is_plain(name) or not (file.parent / name).is_file():
+    names = [name for name in table_names(rules) if is_plain(name)]
+    for name in dict.fromkeys((*names, MOVES_FILE)):
+        if not (file.parent / name).is_file():
             continue  # the loader says which tables are missing
         try:
-            tables[name] = _read_table(file.parent / name)
+            one = _read_table(file.parent / name)
         except GameFileError as error:
-            problems.extend(error.problems)
+            problems.extend(error.problems if name in names else ())
+            continue
+        if name in names or CHARACTER in one.columns:
+            sheets.append(one)
     if problems:
         raise GameFileError(tuple(problems))
-    return load(rules, tables, file.name)
-
-
-def _is_plain(name: str) -> bool:
-    """Whether this is the name of a file in the same folder."""
-    return name.isprintable() and not set(name) & set("/\\:") and name not in (".", "..") and len(name) < 200
+    return text, casting(file.name, rules, sheets, lambda _: None)
 
 
 def _read_toml(file: Path) -> dict[str, object]:
-    text = _read_text(file, "save it as UTF-8")
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise _problem(
-            file, "", "has lists or tables nested too deep", "keep to the keys of the guide"
-        ) from None
-    except ValueError as error:
-        message = str(error)
-        place = _TOML_PLACE.search(message)
-        line = f"line {place['line'] or text.count(chr(10)) + 1}" if place else ""
-        said = _TOML_PLACE.sub("", message)
-        raise _problem(
-            file, line, f"is not proper TOML ({said})", "correct it there or just before"
-        ) from None
+    return parsed(file.name, _read_text(file, "save it as UTF-8"))
 
 
-def _read_table(file: Path) -> Table:
+def _read_table(file: Path) -> Columned:
     text = _read_text(file, "save it as CSV in UTF-8")
-    header = text.split("\n", 1)[0]
-    delimiter = ";" if header.count(";") > header.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    rows: list[tuple[str, ...]] = []
-    try:
-        rows.extend(tuple(row) for row in reader)
-    except csv.Error as error:
-        row = f"row {len(rows) + 1}"
-        raise _problem(
-            file,
-            row,
-            f"is not proper CSV ({error})",
-            'close each quoted cell with ", and double a " inside it',
-        ) from None
-    if not rows:
-        raise _problem(file, "", "is empty", "write a header and one row for each move")
-    return Table(rows[0], tuple(rows[1:]))
+    line = text.split("\n", 1)[0]
+    header, *rows = read_rows(file.name, text, ";" if line.count(";") > line.count(",") else ",")
+    columns = tuple("_".join(cell.casefold().split()) or None for cell in header)
+    return Columned(Sheet(file.name, 1, header, tuple(rows)), columns, checked=False)
 
 
 def _read_text(file: Path, encoding_right: str) -> str:
@@ -141,17 +132,14 @@ def _read_text(file: Path, encoding_right: str) -> str:
             data = opened.read(MAX_BYTES + 1)
     except OSError as error:
         said = (error.strerror or "it failed").lower()
-        raise _problem(
-            file, "", f"cannot be read ({said})", "check its name and that you may read it"
+        raise refusal(
+            file.name, "", f"cannot be read ({said})", "check its name and that you may read it"
         ) from None
     if len(data) > MAX_BYTES:
-        raise _problem(file, "", f"has more than {MAX_BYTES:,} bytes", "keep a file under 2 MB")
+        raise refusal(file.name, "", f"has more than {MAX_BYTES:,} bytes", "keep a file under 2 MB")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise _problem(file, f"line {line}", "holds a character that is not UTF-8", encoding_right) from None
-
-
-def _problem(file: Path, row: str, wrong: str, right: str) -> GameFileError:
-    return GameFileError((Problem(file.name, "", row, "", wrong, right),))
+        wrong = "holds a character that is not UTF-8"
+        raise refusal(file.name, f"line {line}", wrong, encoding_right) from None

@@ -1,0 +1,84 @@
+"""Looking at a database without changing anything, for `cornerman doctor`; also while the bot runs."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from bot.storage.errors import StorageError, check_place, told
+from bot.storage.revision import HEAD, OURS
+
+BESIDE = ("-wal", "-shm", "-journal")
+"""What SQLite keeps beside a database while it is used: its log, the index of that, and what a crash left."""
+WRITE_HERE = "{file} cannot be written to; let the bot's user write to it and to its folder."
+
+
+@dataclass(frozen=True, slots=True)
+class Checkup:
+    """A database that can be read and written to. `revision`: the version of its tables, None where it has
+    none yet."""
+
+    exists: bool
+    revision: str | None
+
+    @property
+    def up_to_date(self) -> bool:
+        """Whether the bot would leave the tables as they are."""
+        return self.revision == HEAD
+
+
+def check_up(file: Path) -> Checkup:
+    """Looks at the database at this path, and through all of it for damage. Raises StorageError where the bot
+    could not use it; the message says what to do."""
+    check_place(file)
+    _check_writable(file)
+    if not file.exists():
+        return Checkup(False, None)
+    with told(file):
+        idle = not _beside(file)
+        revision, damage = _read(file, idle)
+        if damage and idle and _beside(file):  # somebody opened it meanwhile, and what we read did not fit
+            revision, damage = _read(file, False)
+    if damage:
+        raise StorageError(f"{file} is damaged ({damage}); stop the bot, then restore a backup of it.")
+    if revision is not None and revision != HEAD:
+        _check_known(file, revision)
+    return Checkup(True, revision)
+
+
+def _read(file: Path, idle: bool) -> tuple[str | None, str]:
+    """The version of the tables, and the first damage, empty where there is none. `idle`: nobody has it open,
+    for it has no write-ahead log; to read it even so, SQLite would make one."""
+    address = f"{file.absolute().as_uri()}?{'immutable=1' if idle else 'mode=ro'}"
+    with closing(sqlite3.connect(address, uri=True)) as opened:
+        tables = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if tables and OURS - tables:
+            raise StorageError(f"{file} is another program's database; name another file.")
+        (found,) = opened.execute("PRAGMA quick_check(1)").fetchone()
+        damage = "" if found == "ok" else " ".join(str(found).split())
+        revision = opened.execute("SELECT version_num FROM alembic_version").fetchone() if tables else None
+        return (str(revision[0]) if revision else None), damage
+
+
+def _beside(file: Path) -> list[Path]:
+    """What SQLite keeps beside the database at this moment."""
+    return [each for end in BESIDE if (each := file.with_name(file.name + end)).exists()]
+
+
+def _check_writable(file: Path) -> None:
+    folder = os.access(file.parent, os.W_OK | os.X_OK)
+    if not folder or not all(os.access(each, os.W_OK) for each in (file, *_beside(file)) if each.exists()):
+        raise StorageError(WRITE_HERE.format(file=file))
+
+
+def _check_known(file: Path, revision: str) -> None:
+    from bot.storage.upgrade import known_revisions  # Alembic is slow to import
+
+    if revision not in known_revisions():
+        raise StorageError(
+            f"{file} was written by a newer version of Cornerman (its tables are {revision}, this one knows "
+            f"{HEAD}); update Cornerman, or restore a backup."
+        )
