@@ -84,6 +84,8 @@ from bot.services.library import LibraryService
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
+from bot.services.patch_telling import PatchTelling
+from bot.services.patch_views import PatchViews
 from bot.services.patches import PatchService
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
@@ -207,13 +209,15 @@ class Cornerman(ChatBot):
         self.reviews = ReviewService(*groups, self.notices)
         self.boards = BoardService(*groups)
         self.reminders = ReminderService(store, self.book, clock, self.notices)
-        self.patches = PatchService(
-            store, self.desk, self.game_book, self.book, clock, worker, self.jobs, self.notices
+        views = PatchViews(store, self.game_book, self.book, worker)
+        self.patches = PatchService(store, self.desk, self.game_book, self.book, clock, views)
+        self.patch_telling = PatchTelling(
+            store, self.game_book, views, clock, self.jobs, self.notices
         )
         self.library = LibraryService(store, self.routes, self.desk, self.book, clock)
         self.conversions = ConversionService(store, self.desk, self.routes)
         changes = GameChanges(store, self.game_book, self.book, clock)
-        changes.tell_with(self.patches.owe)
+        changes.tell_with(self.patch_telling.owe)
         self.game_uploads = GameUploads(
             store, self.desk, self.game_book, self.book, clock, worker, changes
         )

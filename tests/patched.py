@@ -30,7 +30,9 @@ from bot.services.game_desk import GameDesk
 from bot.services.jobs import JobService
 from bot.services.notices import JOB as NOTICE
 from bot.services.notices import NoticeService
-from bot.services.patches import JOB, PatchService
+from bot.services.patch_telling import JOB, PatchTelling
+from bot.services.patch_views import PatchViews
+from bot.services.patches import PatchService
 from bot.services.settings import SettingsBook
 from bot.storage import drills, homework, routes
 from bot.storage.rows import enter
@@ -97,6 +99,7 @@ class PatchDay:
     changes: GameChanges
     game_desk: GameDesk
     patches: PatchService
+    telling: PatchTelling
     told: list[int] = field(default_factory=list)
     _events: Any = field(default_factory=lambda: count(1_000))
 
@@ -115,13 +118,13 @@ class PatchDay:
 
     async def patch(self, place: Place = MOD, source: Source | None = None) -> int:
         """The same, and whom it concerns is told; how many they are."""
-        return await self.patches.announce(place, await self.use(source or patched_salt(), place))
+        return await self.telling.announce(place, await self.use(source or patched_salt(), place))
 
     async def back(self, edition_id: int, place: Place = MOD) -> int:
         """The server goes back to a version; how many are told."""
         change = await self.game_desk.back(place, edition_id, self.event())
         assert isinstance(change, EditionChange), change
-        return await self.patches.announce(place, change)
+        return await self.telling.announce(place, change)
 
     async def save(
         self, place: Place, notation: str, name: str = "bread", character: str = ODRUN
@@ -179,12 +182,10 @@ class PatchDay:
             payload = claimed.job.payload
             match claimed.job.kind:
                 case kind if kind == NOTICE:
-                    told.append(await self.patches.notice(payload["number"]))
+                    told.append(await self.telling.notice(payload["number"]))
                 case kind if kind == JOB:
                     assert claimed.job.server_id is not None
-                    await self.patches.tell(
-                        claimed.job.server_id, payload["game"], payload["before"], payload["edition"]
-                    )
+                    await self.telling.settle(claimed.job.server_id, payload["game"])
             await self.jobs.done(claimed)
         self.clock.time = end
         return told
@@ -218,9 +219,11 @@ async def patch_day_at(folder: Path, now: datetime = NOON) -> AsyncIterator[Patc
         worker, jobs = FailingWorker(), JobService(store, clock)
         notices = NoticeService(jobs, book, clock)
         changes = GameChanges(store, game_book, book, clock)
-        patches = PatchService(store, desk, game_book, book, clock, worker, jobs, notices)
-        changes.tell_with(patches.owe)
+        views = PatchViews(store, game_book, book, worker)
+        patches = PatchService(store, desk, game_book, book, clock, views)
+        telling = PatchTelling(store, game_book, views, clock, jobs, notices)
+        changes.tell_with(telling.owe)
         game_desk = GameDesk(store, desk, game_book, changes)
         yield PatchDay(
-            store, clock, book, game_book, desk, worker, jobs, notices, changes, game_desk, patches
+            store, clock, book, game_book, desk, worker, jobs, notices, changes, game_desk, patches, telling
         )

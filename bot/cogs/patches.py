@@ -19,9 +19,7 @@ class Patches(commands.Cog):
     def __init__(self, chat: Chat) -> None:
         self._chat = chat
 
-    @app_commands.command(
-        description="What the game's new version changed, and what it does to your routes"
-    )
+    @app_commands.command(description="What the game's new version changed, and what it does to your routes")
     @app_commands.describe(since="An earlier version to compare with; else the one before")
     async def patch(self, interaction: discord.Interaction[Any], since: str = "") -> None:
         """Show what changed."""

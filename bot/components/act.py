@@ -149,8 +149,8 @@ class Act(StrEnum):
     STUCK = "stuck"
     """Which links several of the coach's students are stuck on; 0."""
     PATCH = "patch"
-    """What changed in the game since a version, and what that does to the member's own; that edition's number,
-    0 for the version before."""
+    """What changed in the game since a version, and what that does to the member's own; the number of that
+    edition, 0 for the one before."""
     REMINDERS = "reminders"
     """Shows what the bot may write to the member unasked, and when; 0."""
     MUTE = "mute"

@@ -35,6 +35,7 @@ from bot.services.library import LibraryService
 from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.opening import RouteOpener
+from bot.services.patch_telling import PatchTelling
 from bot.services.patches import PatchService
 from bot.services.plan import PlanService
 from bot.services.playing import PlayService
@@ -95,6 +96,7 @@ class Chat(Protocol):
     boards: BoardService
     reminders: ReminderService
     patches: PatchService
+    patch_telling: PatchTelling
     game_uploads: GameUploads
     game_desk: GameDesk
     game_reports: GameReports

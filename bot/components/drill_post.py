@@ -48,10 +48,11 @@ def recap_key(drill_id: int) -> str:
 
 async def _rhythm(chat: Chat, board: DrillBoard) -> list[Picture]:
     """The rhythm sheet for typical hands; none of a task in words, and of what is over."""
-    drill = board.drill
-    sheet = chat.playing.typical(drill.server_id, drill.plan.subject) if drill.stage is DrillStage.OPEN else None
+    drill, subject = board.drill, board.drill.plan.subject
+    is_open = drill.stage is DrillStage.OPEN
+    sheet = chat.playing.typical(drill.server_id, subject) if is_open else None
     if sheet is None:
         return []
-    name = whose_words(drill.plan.subject)
+    name = whose_words(subject)
     png = await chat.drawn.of((name, sheet.schedule), lambda: chat.draw(rhythm_picture, name, sheet.schedule))
     return [Picture("rhythm.png", png, rhythm_alt(name, sheet.schedule))] if png else []

@@ -183,7 +183,7 @@ async def show_change(
 
 async def tell_patch(chat: Chat, interaction: discord.Interaction[Any], change: EditionChange) -> int:
     """Tell the members whose routes or homework a change touches; how many they are."""
-    return await chat.patches.announce(place_of(chat, interaction), change)
+    return await chat.patch_telling.announce(place_of(chat, interaction), change)
 
 
 def change_buttons(change: EditionChange) -> list[ModButton]:

@@ -16,11 +16,11 @@ from bot.render.patches import patch_notice_card
 from bot.results.job import Handler, Job
 from bot.results.notice import NoticeKind
 from bot.results.place import Place
-from bot.services.patches import JOB
+from bot.services.patch_telling import JOB
 
 
 async def _patch(chat: Chat, number: int) -> Told | None:
-    notice = await chat.patches.notice(number)
+    notice = await chat.patch_telling.notice(number)
     if notice is None:
         return None
     to = notice.to
@@ -38,11 +38,11 @@ PATCH_NOTICES: Mapping[NoticeKind, Notice] = {NoticeKind.PATCH: _patch}
 
 
 def patch_jobs(chat: Chat) -> Mapping[str, Handler]:
-    """Who tells members of a change where that was cut short. It may be done again, with the same effect."""
+    """Who settles what members are told of a change where that was cut short. It may be done again, with the
+    same effect."""
 
-    async def tell(job: Job, _late_by: timedelta) -> None:
-        change = job.payload
+    async def settle(job: Job, _late_by: timedelta) -> None:
         assert job.server_id is not None
-        await chat.patches.tell(job.server_id, change["game"], int(change["before"]), int(change["edition"]))
+        await chat.patch_telling.settle(job.server_id, job.payload["game"])
 
-    return {JOB: tell}
+    return {JOB: settle}

@@ -79,16 +79,19 @@ async def post_patch(chat: Chat, interaction: discord.Interaction[Any], before_i
     name = channel.name if channel is not None else None
     key = f"patch:{place.server_id}:{sheet.before.edition.id}:{sheet.after.edition.id}:{where}"
     buttons = practice_buttons(PracticeKey(Act.PATCH, sheet.before.edition.id))
-    posted = None
+    posted, again = None, False
     if channel is not None and channel.permissions_for(channel.guild.me) >= NEEDED:
-        posted = await chat.post_once(key, where, Layout(post_card(sheet), None, buttons))
-    if posted is None:
+        layout = Layout(post_card(sheet), None, buttons)
+        again = await chat.edit_post(key, layout)
+        posted = None if again else await chat.post_once(key, where, layout)
+    if posted is None and not again:
         card = not_posted_card(sheet, name)
-        again = mod_buttons((ModAct.POST_PATCH, before_id))
-        await chat.reply(interaction, Layout(card, None, again), private=True)
+        mended = mod_buttons((ModAct.POST_PATCH, before_id))
+        await chat.reply(interaction, Layout(card, None, mended), private=True)
         return
-    await chat.patches.note_posted(place, sheet, interaction.id)
-    card = posted_card(sheet, name)
+    if not again:
+        await chat.patches.note_posted(place, sheet, interaction.id)
+    card = posted_card(sheet, name, again=again)
     await chat.reply(interaction, Layout(card, None, mod_buttons((ModAct.VERSIONS, 0))), private=True)
 
 

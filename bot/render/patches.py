@@ -56,9 +56,9 @@ def post_card(sheet: PatchSheet) -> Card:
     return Card(_lead(sheet), _filled(groups), (), source_of(game))
 
 
-def posted_card(sheet: PatchSheet, channel: str | None) -> Card:
-    """For who had it posted; `channel`: what it is called, where that is known."""
-    return _about_channel("posted", channel, sheet.after.game)
+def posted_card(sheet: PatchSheet, channel: str | None, *, again: bool) -> Card:
+    """For who had it posted; `channel`: what it is called, where that is known. `again`: it stood there."""
+    return _about_channel("posted-again" if again else "posted", channel, sheet.after.game)
 
 
 def not_posted_card(sheet: PatchSheet, channel: str | None) -> Card:

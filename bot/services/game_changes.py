@@ -34,7 +34,7 @@ LABEL_CHARACTERS = 60
 _NUMBERED = re.compile(r" \(\d+\)$")
 
 
-Owe = Callable[[Writing, int, str, int, int], Awaitable[None]]
+Owe = Callable[[Writing, int, str, int], Awaitable[None]]
 """What has to come of a change."""
 
 
@@ -76,7 +76,7 @@ class GameChanges:
 
     def tell_with(self, owe: Owe) -> None:
         """Have this called in the transaction of each change of a game that the server had before: with the
-        server's id, the game's name, the edition before and the new one."""
+        server's id, the game's name, and the edition before."""
         self._owed.append(owe)
 
     @asynccontextmanager
@@ -157,7 +157,7 @@ class GameChanges:
         await editions.set_current(writing, by.server_id, planned.name, edition.id)
         if planned.before_id is not None:
             for owe in self._owed:
-                await owe(writing, by.server_id, planned.name, planned.before_id, edition.id)
+                await owe(writing, by.server_id, planned.name, planned.before_id)
         about = f"{planned.name} {planned.label}"
         await audit.note(writing, by, now, deed, f"{about}: {what}" if what else about)
         return edition

@@ -153,7 +153,8 @@ class HomeworkService:
         kept = row.kept
         context = Context.RANKED if isinstance(kept.target, MatchAttempts) else Context.TRAINING
         entry = Entry(typed_as(kept.subject), result, context, note=note)
-        known = found_of(self._desk, kept.student.server_id, kept.subject, self._book.member(kept.student).setup.controls)
+        controls = self._book.member(kept.student).setup.controls
+        known = found_of(self._desk, kept.student.server_id, kept.subject, controls)
         done = await self._log.log(_home(place, kept), entry, event_id, known)
         if isinstance(done, LogRefusal):
             return done

@@ -42,9 +42,8 @@ class NoticeService:
 
     async def untold(self, reading: Reading, kind: NoticeKind) -> frozenset[int]:
         """The numbers of all notices of this kind that were not told yet."""
-        prefix = _key(kind, "")
-        waiting = await stored.unfinished(reading, prefix)
-        return frozenset(int(key.removeprefix(prefix)) for key in waiting)
+        waiting = await stored.unfinished(reading, _key(kind, ""))
+        return frozenset(int(job.payload["number"]) for job in waiting)
 
     def wanted(self, to: Owner) -> bool:
         """Whether this member may be written to unasked."""

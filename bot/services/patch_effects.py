@@ -45,17 +45,19 @@ class PatchEffects:
     def __init__(self, worker: Worker) -> None:
         self._worker = worker
         self._held: OrderedDict[tuple[int, int], Effects] = OrderedDict()
+        self._one_by_one = asyncio.Lock()
 
     async def between(self, before: Version, after: Version) -> Effects:
         """What the change leads to for numbers, links and cancels. Raises WorkerError."""
         key = before.edition.id, after.edition.id
-        found = self._held.get(key)
-        if found is None:
-            patch, follows = await self._worker.run(what_follows, before.game, after.game)
-            found = self._held.setdefault(key, Effects(before, after, patch, follows))
-            while len(self._held) > HELD_CHANGES:
-                self._held.popitem(last=False)
-        self._held.move_to_end(key)
+        async with self._one_by_one:  # whoever asks for the same meanwhile finds it done
+            found = self._held.get(key)
+            if found is None:
+                patch, follows = await self._worker.run(what_follows, before.game, after.game)
+                found = self._held[key] = Effects(before, after, patch, follows)
+                while len(self._held) > HELD_CHANGES:
+                    self._held.popitem(last=False)
+            self._held.move_to_end(key)
         return found
 
     async def of_texts(
@@ -63,7 +65,7 @@ class PatchEffects:
     ) -> Mapping[Text, RouteChange | None]:
         """What it does to these texts; None for what it leaves as it is. Raises WorkerError."""
         wanted = dict.fromkeys(texts)
-        async with effects.lock:  # whoever asks for the same meanwhile finds it done
+        async with effects.lock:
             await self._look_at([text for text in wanted if text not in effects.texts], effects, progress)
             found = {text: effects.texts[text] for text in wanted}
             if len(effects.texts) > HELD_TEXTS:

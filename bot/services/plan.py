@@ -81,7 +81,8 @@ class PlanService:
         game = self._desk.game_of(place).name
         totals = await tallies.totals(reading, place.owner, game)
         marks = await tallies.marks(reading, place.owner, MOST_MARKS, by_hand=True)
-        found = (found_of(self._desk, place.server_id, subject) for subject in latest_subjects(totals, marks).values())
+        subjects = latest_subjects(totals, marks).values()
+        found = (found_of(self._desk, place.server_id, subject) for subject in subjects)
         return tuple(one for one in found if one is not None)
 
     async def _skills(self, reading: Reading, place: Place, found: Found) -> tuple[Skill, ...]:

@@ -50,10 +50,10 @@ async def cancel_all(writing: Writing, prefix: str) -> int:
     return (await writing.connection.execute(delete(rows).where(_begins(prefix)))).rowcount
 
 
-async def unfinished(reading: Reading, prefix: str) -> tuple[str, ...]:
-    """The keys that begin so of jobs that are yet to be done. `prefix`: not empty."""
-    query = select(rows.c.key).where(_begins(prefix), _WAITING)
-    return tuple((await reading.connection.execute(query)).scalars())
+async def unfinished(reading: Reading, prefix: str) -> tuple[Job, ...]:
+    """The jobs whose keys begin so and that are yet to be done. `prefix`: not empty."""
+    found = await reading.connection.execute(select(rows).where(_begins(prefix), _WAITING))
+    return tuple(map(_job, found))
 
 
 async def earliest(reading: Reading) -> datetime | None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ScalarSelect, Select, delete, func, insert, select
+from sqlalchemy import ScalarSelect, Select, delete, insert, select
 
 from bot.results.drills import DrillStage
 from bot.results.patches import Keep, KeptMoves
@@ -47,20 +48,13 @@ async def kept_moves(
     return tuple(found)
 
 
-async def add(writing: Writing, to: Owner, edition_id: int, before_id: int) -> int | None:
-    """Notes that this member is told of this change; None where that is what was noted last of the game. Where
-    they were told of others since, as after going back and forth, it is noted anew."""
+async def add(writing: Writing, to: Owner, edition_id: int, before_id: int) -> int:
+    """Notes that this member is told of this change, anew where they were told of it before: then others came
+    in between."""
     number = await enter(writing, to)
     change = {"edition_id": edition_id, "before_id": before_id, "owner_id": number}
-    same = select(rows.c.id).where(*(rows.c[name] == value for name, value in change.items()))
-    known = (await writing.connection.execute(same)).scalar_one_or_none()
-    if known is not None:
-        about = select(edition.c.game).where(edition.c.id == edition_id).scalar_subquery()
-        last = select(func.max(rows.c.id)).join_from(rows, edition, rows.c.edition_id == edition.c.id)
-        last = last.where(rows.c.owner_id == number, edition.c.game == about)
-        if (await writing.connection.execute(last)).scalar_one() == known:
-            return None
-        await remove(writing, known)
+    same = (rows.c[name] == value for name, value in change.items())
+    await writing.connection.execute(delete(rows).where(*same))
     return new_id(await writing.connection.execute(insert(rows), change))
 
 
@@ -70,9 +64,15 @@ async def get(reading: Reading, notice_id: int) -> NoticeRow | None:
     return found[0] if found else None
 
 
-async def of_edition(reading: Reading, server_id: int, edition_id: int) -> tuple[NoticeRow, ...]:
-    """The notices in a server of changes that led to this edition."""
-    query = _NOTICES.where(rows.c.edition_id == edition_id, member.c.server_id == server_id)
+async def among(
+    reading: Reading, notice_ids: Collection[int], server_id: int, game: str
+) -> tuple[NoticeRow, ...]:
+    """Those of these notices that are of a game of this server."""
+    if not notice_ids:
+        return ()
+    query = _NOTICES.join(edition, rows.c.edition_id == edition.c.id).where(
+        rows.c.id.in_(notice_ids), member.c.server_id == server_id, edition.c.game == game
+    )
     return await _all(reading, query)
 
 

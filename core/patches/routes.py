@@ -83,8 +83,7 @@ class Person:
         self._every = bool(fields & EVERY_ROUTE or own & EVERY_ROUTE_OF_ONE)
         self._states = "hit_states" in fields
         same_moves = not (self._patch.moves or self._patch.removed or self._patch.renamed)
-        here = any(then.name == who.name for then in new.characters)
-        self._untouched = here and same_moves and not (self._every or self._states)
+        self._untouched = same_moves and not (self._every or self._states or new.character(who.name) is None)
         self._before, self._after = Judge(old, who), Judge(new, self._then)
         self._followers: dict[str | None, Follower] = {}
         self._known: dict[tuple[str, str | None], RouteChange] = {}

@@ -21,7 +21,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(Path(__file__).parent)]
 
 from inline import HERE, HandClock  # noqa: E402
 from patched import NOON  # noqa: E402
-from patches import big_game, saved_routes, usual_patch  # noqa: E402
+from patches import ROUTES, big_game, usual_patch  # noqa: E402
+from patching import drawn_routes  # noqa: E402
 from stored import new_database  # noqa: E402
 
 from bot.results.games import EditionChange  # noqa: E402
@@ -31,6 +32,8 @@ from bot.services.desk import AskDesk  # noqa: E402
 from bot.services.game_book import GameBook  # noqa: E402
 from bot.services.jobs import JobService  # noqa: E402
 from bot.services.notices import NoticeService  # noqa: E402
+from bot.services.patch_telling import PatchTelling  # noqa: E402
+from bot.services.patch_views import PatchViews  # noqa: E402
 from bot.services.patch_work import routes_touched, what_follows  # noqa: E402
 from bot.services.patches import PatchService  # noqa: E402
 from bot.services.settings import SettingsBook  # noqa: E402
@@ -59,6 +62,7 @@ async def keep(store: Store, book: GameBook, games: list[Game], texts: list[Save
             name = f"route {text.key}"
             route = SavedRoute(0, games[0].name, "1", text.character, name, text.notation, NOON)
             await routes.save(writing, owner, route)
+        await editions.set_current(writing, server_id, games[1].name, kept[1].id)
     book.hold(server_id, games[1].name, kept[1].id, games[1])
     return EditionChange(kept[1], games[1], kept[0].id, games[0], None)
 
@@ -72,10 +76,14 @@ async def timed(store: Store, worker: WorkerPool, games: list[Game], texts: list
     notices = NoticeService(jobs, book, clock)
     change = await keep(store, game_book, games, texts)
     for what in ("announced first, then looked at", "looked at first"):
-        service = PatchService(store, desk, game_book, book, clock, worker, jobs, notices)
+        views = PatchViews(store, game_book, book, worker)
+        service = PatchService(store, desk, game_book, book, clock, views)
+        telling = PatchTelling(store, game_book, views, clock, jobs, notices)
         started = time.perf_counter()
         if what.startswith("announced"):
-            told = await service.announce(HERE, change)
+            async with store.write() as writing:
+                await telling.owe(writing, HERE.owner.server_id, change.game.name, change.before_id or 0)
+            told = await telling.announce(HERE, change)
             print(f"announce, nothing known: {time.perf_counter() - started:.2f} s, {told} members told")
             started = time.perf_counter()
         for look in ("first look", "look of another member"):
@@ -92,7 +100,7 @@ async def timed(store: Store, worker: WorkerPool, games: list[Game], texts: list
 async def main() -> None:
     chance = random.Random(SEED)
     old = big_game(chance)
-    texts = saved_routes(old, chance)
+    texts = drawn_routes(old, chance, ROUTES)
     new = usual_patch(old, chance)
     print(f"load {os.getloadavg()[0]:.2f}; {sum(len(who.moves) for who in old.characters):,} moves")
     started = time.perf_counter()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import shutil
 from collections.abc import AsyncIterator
 from dataclasses import replace
 from pathlib import Path
@@ -10,12 +11,14 @@ from typing import Any
 
 import pytest
 from demo import demo
-from inline import HERE, ODRUN, Bench, bench_at
+from inline import HERE, ODRUN, Bench, HandClock, InlineWorker, bench_at
 from kept import edited, hosting, keep, source_of
 from sqlalchemy import update
 from stored import NOW
 
-from bot.gamefiles import Source, game_of
+from bot.app import build
+from bot.config import Settings
+from bot.gamefiles import GAMES, Source, game_of
 from bot.results.ask import UnknownName
 from bot.results.audit import Deed
 from bot.results.place import DIRECT_MESSAGES, Place
@@ -298,3 +301,18 @@ async def test_who_listens_hears_of_a_version_taken_up_and_not_of_those_that_a_s
     fresh.listen(lambda server_id, name: heard.append((server_id, name)))
     await fresh.load()
     assert len(heard) == 1
+
+
+def test_a_host_s_file_that_no_spreadsheet_may_hold_is_played_and_told_of_in_the_log(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    folder = shutil.copytree(GAMES / "saltglass", tmp_path / "saltglass")
+    table = folder / "odrun.csv"
+    table.write_text(table.read_text("utf-8").replace("lamp swing", "=lamp swing"), "utf-8")
+    settings = Settings.model_construct(games_folder=tmp_path, database=tmp_path / "cornerman.db")
+    with caplog.at_level(logging.WARNING):
+        bot = build(settings, HandClock(NOW), InlineWorker())
+    assert startup(bot.game_book.game(SERVER, "Saltglass")) == 6
+    assert bot.game_book.edition_of(SERVER, "Saltglass") is None
+    assert "No versions of" in caplog.text
+    assert "=lamp swing" in caplog.text

@@ -111,6 +111,54 @@ def test_moves_that_stand_in_the_rules_come_into_tables_and_the_game_stays_equal
     assert "[[character.cancel]]" in reading.source.rules
 
 
+def test_comments_in_the_rules_stay_when_the_moves_among_them_go() -> None:
+    text = f"""{RULES}# Who carries the lamp.
+[[character]]   # the first
+name = "Wick"   # called so
+# his first move
+[[character.move]]
+input = "5LP"   # quick
+name = "tap # [[character]]"
+aliases = [
+  "jab",        # [character]
+]
+
+# his jump
+[character.jump]
+before_frames = 4
+air_frames = 38
+landing_frames = 3
+
+[[character.move]]
+input = "5MP"
+name = \'\'\'
+swing \'\'\'
+# who trims it
+{TALLOW}# the end
+"""
+    reading = read(("game.toml", text), ("tallow.csv", TALLOW_MOVES))
+    assert moves(reading, "Wick") == ["5LP", "5MP"]
+    assert reading.source is not None
+    assert (
+        reading.source.rules
+        == f"""{RULES}# Who carries the lamp.
+[[character]]   # the first
+name = "Wick"   # called so
+moves = "wick.csv"
+# his first move
+
+# his jump
+[character.jump]
+before_frames = 4
+air_frames = 38
+landing_frames = 3
+
+# who trims it
+{TALLOW}# the end
+"""
+    )
+
+
 def test_a_value_in_the_rules_that_no_cell_can_hold_is_refused() -> None:
     move = '\n[[character.move]]\ninput = "5LP"\nname = "tap"\naliases = ["jab; poke"]\n'
     (line,) = told(read(("game.toml", RULES + '[[character]]\nname = "Wick"\n' + move)))

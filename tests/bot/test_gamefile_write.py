@@ -229,14 +229,16 @@ def test_every_editable_column_is_one_of_the_loader_s_and_can_be_edited() -> Non
             game_of(with_cell(lanterns(), "Wick", "5LP", column, cells.get(column, "3")))
 
 
-def test_a_rule_written_in_an_unusual_way_still_says_the_same() -> None:
-    moves = '[{ input = "5LP", name = "tap" }, { input = "5MP", name = "a # \\" ]" }]'
-    for form in (
-        f'character = [{{ name = "Wick", move = {moves} }}]\n{RULES}',
+def test_rules_written_in_an_unusual_way_still_say_the_same() -> None:
+    moves = '[{ input = "5LP", name = "tap" },\n  { input = "5MP", name = "a # \\" ]" }]'
+    table, one_line = (
         f'{RULES}[["character"]] # his\nmove = {moves}\n"name" = \'Wick\'\n',
-    ):
+        moves.replace("\n", ""),
+    )
+    for form in (table, f'character = [{{ name = "Wick", move = {one_line} }}]\n{RULES}'):
         reading = read(("game.toml", form))
         assert reading.source is not None, list(map(str, reading.problems))
+        assert ("# his" in reading.source.rules) == (form is table)
         assert game_of(with_version(reading.source, "2")).version == "2"
         longer = read(("all.csv", "character,input,name\nNettle,5LP,sting\n"), base=reading.source)
         assert longer.game is not None

@@ -231,3 +231,21 @@ def test_a_shared_route_stands_once_beside_the_one_that_was_shared() -> None:
     assert [one.kept.keep for one in mine] == [Keep.SAVED]
     (alone,) = sheet_of(saved("5MP, 2MK", "for all", keep=Keep.SHARED)).mine
     assert own_line(alone, NEW).startswith("“for all”, which you share, breaks at 2MK")
+
+
+def renamed(game: Game, old: str, new: str) -> Game:
+    """The game with one of Odrun Vale's moves under another input."""
+    people = [
+        replace(who, moves=tuple(replace(one, input=new) if one.input == old else one for one in who.moves))
+        if who.name == ODRUN
+        else who
+        for who in game.characters
+    ]
+    return replace(game, version="1.3", characters=tuple(people))
+
+
+def test_a_route_that_needs_only_another_input_says_which() -> None:
+    sheet = sheet_of(saved("5MP, 2MP"), new=renamed(OLD, "2MP", "1MP"))
+    (told,) = lines_of(sheet_card(sheet), "What of mine does it touch?")
+    assert told == "“bread” takes another input now: 5MP, 1MP."
+    assert open_label(sheet.mine[0]) == ("“bread”: breaks", "5MP, 1MP")

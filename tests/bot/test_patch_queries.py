@@ -14,9 +14,9 @@ async def use_all(day: PatchDay) -> None:
     """Everything that is done on patch day, once."""
     change = await day.use(patched_salt())
     assert change.before_id is not None
-    await day.patches.announce(MOD, change)
+    await day.telling.announce(MOD, change)
     more = patched_salt("1.4", (*CELLS, ("Odrun Vale", "5LP", "damage", "310")))
-    await day.patches.announce(MOD, await day.use(more))
+    await day.telling.announce(MOD, await day.use(more))
     assert any(await day.go())
     await day.patches.since(TAM, "1.2")
     sheet = await day.sheet()

@@ -23,11 +23,13 @@ from patched import (
     refusal,
     whom,
 )
+from sqlalchemy import select
 
 from bot.results.patches import Keep, PatchNotice
 from bot.results.tally import MemberSettings, Setup
 from bot.services.privacy import PrivacyService
 from bot.storage import tallies
+from bot.storage.schema import patch_notice
 from core.learning.quiet import Quiet
 from core.patches import LinkEffect, RouteEffect
 
@@ -120,15 +122,15 @@ async def test_after_going_back_the_version_before_is_the_one_that_was_left(day:
 async def test_members_whose_routes_are_touched_are_told_once(day: PatchDay) -> None:
     await breaking(day)
     change = await day.use(patched_salt())
-    assert await day.patches.announce(MOD, change) == 2
-    assert await day.patches.announce(MOD, change) == 2  # again, and nothing more comes of it
+    assert await day.telling.announce(MOD, change) == 2
+    assert await day.telling.announce(MOD, change) == 0  # again, and nothing more comes of it
     told = await day.go()
     assert whom(told) == [TAM.member_id, IVO.member_id]
     notice = next(one for one in told if one is not None and one.to == TAM.owner)
     assert [one.kept.name for one in notice.mine] == ["low confirm", "steady"]
     assert (notice.before.label, notice.after.label) == ("1.2", "1.3")
     assert len(notice.opens) == 2
-    await day.patches.announce(MOD, change)
+    await day.telling.announce(MOD, change)
     assert await day.go() == []
 
 
@@ -160,7 +162,7 @@ async def test_quiet_hours_are_waited_for(day: PatchDay) -> None:
 async def test_nothing_is_told_of_a_version_that_was_left_before_anybody_heard_of_it(day: PatchDay) -> None:
     await breaking(day)
     change = await day.use(patched_salt())
-    await day.patches.announce(MOD, change)
+    await day.telling.announce(MOD, change)
     assert change.before_id is not None
     assert await day.back(change.before_id) == 0
     assert await day.go() == []
@@ -179,7 +181,7 @@ async def test_a_change_that_was_not_told_is_told_with_the_next_one(day: PatchDa
     first = await day.use(patched_salt())
     second = await day.use(patched_salt("1.4", (*CELLS, ("Garrow Thrupp", "5LP", "damage", "310"))))
     for change in (second, first) if late else (first, second):
-        await day.patches.announce(MOD, change)
+        await day.telling.announce(MOD, change)
     told = await day.go()
     assert whom(told) == [TAM.member_id, IVO.member_id]
     assert {(one.before.label, one.after.label) for one in told if one is not None} == {("1.2", "1.4")}
@@ -199,7 +201,7 @@ async def test_two_changes_in_a_row_are_told_as_one_since_what_was_known_before(
 async def test_after_they_were_told_going_back_is_told_too(day: PatchDay) -> None:
     await breaking(day)
     change = await day.use(patched_salt())
-    await day.patches.announce(MOD, change)
+    await day.telling.announce(MOD, change)
     await day.go()
     assert change.before_id is not None
     assert await day.back(change.before_id) == 2
@@ -217,7 +219,7 @@ async def test_servers_know_nothing_of_each_others_versions(day: PatchDay) -> No
     await breaking(day)
     await day.save(there, "5MP, 2MK", "abroad")
     change = await day.use(patched_salt())
-    assert await day.patches.announce(MOD, change) == 2
+    assert await day.telling.announce(MOD, change) == 2
     assert refusal(await day.patches.sheet(there)) == "one-version"
     assert refusal(await day.patches.sheet(there, change.edition.id)) == "no-such-version"
     assert refusal(await day.patches.sheet(there, 0, change.edition.id)) == "no-such-version"
@@ -233,7 +235,7 @@ async def test_what_could_not_be_worked_out_is_told_later_by_itself(day: PatchDa
     await breaking(day)
     change = await day.use(patched_salt())
     day.worker.fails = True
-    assert await day.patches.announce(MOD, change) == 0
+    assert await day.telling.announce(MOD, change) == 0
     assert await day.patches.sheet(TAM) is None
     day.worker.fails = False
     assert whom(await day.go()) == [TAM.member_id, IVO.member_id]
@@ -251,6 +253,8 @@ async def test_an_erased_member_is_told_nothing_and_leaves_no_row(day: PatchDay)
     await breaking(day)
     await day.patch()
     await PrivacyService(day.store, day.book).erase(TAM)
+    async with day.store.read() as reading:
+        assert len((await reading.connection.execute(select(patch_notice))).all()) == 1
     assert whom(await day.go()) == [IVO.member_id]
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from builders import game_of, row
 from demo import GAMES, demo
 from hypothesis import given
 from hypothesis import strategies as st
-from patching import following, patched, usual
+from judged import usual
+from patching import following, patched
 
 from core.cancels import cancel
 from core.links import link
@@ -279,3 +281,51 @@ def test_a_number_that_is_not_known_any_more_is_nothing_lost() -> None:
 def test_consequences_are_plain_values_that_a_worker_can_send() -> None:
     told = following(demo("saltglass"), every_normal_slower(demo("saltglass")))
     assert pickle.loads(pickle.dumps(told)) == told
+
+
+def _alike(**rules: Any) -> Game:
+    """Two light moves and two special ones that differ in little else than their inputs."""
+    return game_of(
+        row("5LP", 4, 3, 7, 5, 2, tags="special-cancellable"),
+        row("2LP", 4, 3, 7, 5, 2, tags="special-cancellable"),
+        row("236LP", 8, 3, 20, -4, -8, kind="special"),
+        row("236LK", 8, 3, 20, -4, -8, kind="special", hit_level="throw"),
+        **rules,
+    )
+
+
+def _chain(**more: Any) -> dict[str, Any]:
+    lights = {"strengths": ["light"], "kinds": ["normal"]}
+    chain: dict[str, Any] = {"name": "chain", "from": lights, "into": lights, "contact": ["hit"]}
+    return {"chain": [chain | {"first_frame": 2, "last_frame": 6} | more]}
+
+
+def _cancels(old: Game, new: Game) -> set[tuple[str, str, bool, bool | None]]:
+    return {(one.first, one.second, one.gained, one.combos) for one in following(old, new).cancels}
+
+
+def test_a_chain_that_never_goes_into_the_same_move_is_lost_between_the_others_alone() -> None:
+    old = _alike(**_chain(same_move=False))
+    lost = {("5LP", "2LP", False, True), ("2LP", "5LP", False, True)}
+    assert _cancels(old, replace(old, rules=())) == lost
+    assert _cancels(old, _alike(**_chain())) == {("5LP", "5LP", True, True), ("2LP", "2LP", True, True)}
+
+
+def test_a_cancel_into_a_throw_is_lost_as_one_that_never_combined() -> None:
+    rule: dict[str, Any] = {"name": "special cancel", "contact": ["hit"]}
+    rule |= {"from": {"tags": ["special-cancellable"]}, "into": {"kinds": ["special"]}}
+    old = _alike(cancel=[rule])
+    lights, specials = ("5LP", "2LP"), (("236LP", True), ("236LK", False))
+    expected = {(first, into, False, combos) for first in lights for into, combos in specials}
+    assert _cancels(old, replace(old, rules=())) == expected
+
+
+def test_strengths_in_another_order_change_what_a_rising_chain_allows() -> None:
+    normals = {"kinds": ["normal"]}
+    old = game_of(
+        row("5LP", 4, 3, 7, 5, 2),
+        row("5MP", 6, 3, 9, 5, 2),
+        **_chain(**{"from": normals, "into": normals, "order": "rising"}),
+    )
+    new = replace(old, strengths=("heavy", "medium", "light"))
+    assert _cancels(old, new) == {("5LP", "5MP", False, True), ("5MP", "5LP", True, True)}

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import fields, replace
+from typing import Any
 
 import pytest
 from builders import game_of, row, solo
 from demo import GAMES, demo
 from hypothesis import given
 from hypothesis import strategies as st
-from patching import patched, starting_games, usual, versions
+from judged import usual
+from patching import patched, starting_games, versions
 
 from core.model import Character, Game, Move
 from core.patches import Change, CharacterPatch, Patch, apply, compare
@@ -77,8 +79,8 @@ def _who(game: Game, name: str) -> Character:
 
 @pytest.mark.parametrize("name", [field.name for field in fields(Game) if field.name != "characters"])
 def test_no_field_of_a_game_is_forgotten(name: str) -> None:
-    old = usual()
-    new = replace(old, **{name: object()})
+    old, other = usual(), dict[str, Any]({name: object()})
+    new = replace(old, **other)
     (change,) = compare(old, new).changes
     assert change == Change(name, getattr(old, name), getattr(new, name))
 
@@ -87,8 +89,8 @@ def test_no_field_of_a_game_is_forgotten(name: str) -> None:
 def test_no_field_of_a_move_is_forgotten(name: str) -> None:
     old = usual()
     moves = solo(old).moves
-    other = replace(moves[1], **{name: object()})
-    new = _with_moves(old, (moves[0], other, *moves[2:]))
+    other = dict[str, Any]({name: object()})
+    new = _with_moves(old, (moves[0], replace(moves[1], **other), *moves[2:]))
     ((told,),) = (who.moves for who in compare(old, new).characters)
     assert told.input == moves[1].input
     assert [change.field for change in told.changes] == [name]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from builders import solo
 from demo import GAMES, demo
 from hypothesis import given
-from patching import usual, versions
+from judged import usual
+from patching import versions
 
 from core.gamefile import cells
 from core.gamefile.schema import COLUMNS
@@ -82,10 +84,10 @@ def _patch(new: Game) -> list[tuple[str, str, str, str]]:
     return [(one.input, one.field, one.old, one.new) for one in changes]
 
 
-def _with(place: int, **changes: object) -> Game:
+def _with(place: int, **changes: Any) -> Game:
     old = usual()
     moves = list(solo(old).moves)
-    moves[place] = replace(moves[place], **changes)  # type: ignore[arg-type]
+    moves[place] = replace(moves[place], **changes)
     return replace(old, characters=(replace(solo(old), moves=tuple(moves)),))
 
 

@@ -6,13 +6,15 @@ import pickle
 import random
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import pytest
 from builders import solo
 from demo import GAMES, demo
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from patching import drawn_routes, patched, usual
+from judged import usual
+from patching import drawn_routes, patched
 
 from core.model import Character, Game, HitState, Move, Scaling, Scheme
 from core.notation import MoveBook, NotationError, Route, parse_route
@@ -97,7 +99,8 @@ def assert_told(was: RouteCheck, now: RouteCheck | None, change: RouteChange | N
         if was.works:
             assert now.works
             assert None in (was.damage, now.damage) or was.damage == now.damage
-            assert abs(rate(was) - rate(now)) < 0.02
+            rates = rate(was), rate(now)
+            assert None in rates or rates == pytest.approx(rates[::-1], abs=0.01)
         return
     assert change.old_damage == was.damage
     if change.effect is RouteEffect.BREAKS:
@@ -123,9 +126,9 @@ def assert_told(was: RouteCheck, now: RouteCheck | None, change: RouteChange | N
         assert (change.old_rate, change.new_rate) == (rate(was), rate(now))
 
 
-def rate(found: RouteCheck) -> float:
+def rate(found: RouteCheck) -> float | None:
     chance = reliability(found, TYPICAL, 0.0)
-    return chance.whole if isinstance(chance, RouteChance) else 0.0
+    return chance.whole if isinstance(chance, RouteChance) else None
 
 
 @pytest.mark.parametrize("place", [0, 1, 2])
@@ -159,10 +162,10 @@ def _told(new: Game, text: str, scheme: str | None = None, old: Game | None = No
     return change
 
 
-def _with(place: int, **changes: object) -> Game:
+def _with(place: int, **changes: Any) -> Game:
     old = usual()
     moves = list(solo(old).moves)
-    moves[place] = replace(moves[place], **changes)  # type: ignore[arg-type]
+    moves[place] = replace(moves[place], **changes)
     return _moves(*moves)
 
 
@@ -178,7 +181,7 @@ def test_a_link_that_is_lost_breaks_a_route_and_says_where_why_and_what_mends_it
     assert change.old_damage == 30 + 30 + 60 + 100
     assert (change.new_damage, change.old_frames, change.new_frames) == (None, 1, None)
     assert change.repair is not None
-    assert change.repaired == "5LP, 5LP ~ 5LP xx 236LP"
+    assert change.repaired == "5LP, 5LP, 5LP xx 236LP"
 
 
 def test_a_route_that_only_needs_a_move_s_new_input_is_mended_by_it() -> None:
@@ -338,3 +341,25 @@ def test_changes_are_plain_values_that_a_worker_can_send() -> None:
     told = route_changes(old, new, compare(old, new), [SavedText(1, "Solo", "5LP, 5LP, 5MP")])
     assert pickle.loads(pickle.dumps(told)) == told
     assert parse_route(told[0][1].repaired or "", new, solo(new))
+
+
+def test_a_gauge_that_no_longer_holds_enough_breaks_the_routes_that_pay_with_it() -> None:
+    new = replace(usual(), gauges=(replace(usual().gauges[0], maximum=20),))
+    change = _told(new, "5MP xx 236MP")
+    assert (change.effect, change.failing_move) == (RouteEffect.BREAKS, "236MP")
+    assert Code.GAUGE_SHORT in {reason.code for reason in change.reasons}
+
+
+def test_a_character_s_own_rule_that_is_gone_breaks_what_came_by_it() -> None:
+    old = usual()
+    own = replace(old, rules=(), characters=(replace(solo(old), rules=old.rules),))
+    change = _told(replace(own, characters=old.characters), "5MP xx 236LP", old=own)
+    assert (change.effect, change.failing_move) == (RouteEffect.BREAKS, "236LP")
+
+
+def test_a_text_that_would_mean_another_move_now_needs_the_new_input() -> None:
+    moves = solo(usual()).moves
+    other = replace(moves[0], aliases=("5MP",))
+    change = _told(_moves(other, replace(moves[1], input="4MP"), *moves[2:]), "5LP, 5MP")
+    assert change.effect is RouteEffect.BREAKS
+    assert change.repaired == "5LP, 4MP"
