@@ -36,6 +36,9 @@ def rows(text: str) -> list[tuple[str, str]]:
 def test_the_template_is_a_game_without_problems() -> None:
     reading = read_upload(template()[:2])
     assert reading.problems == ()
+    sheet = template()[1].data
+    assert sheet.startswith(b"\xef\xbb\xbf")
+    assert sheet.count(b"\n") == sheet.count(b"\r\n") == 4
     assert all(guess.sure and guess.column for guess in reading.columns)
     assert reading.game is not None
     (wick,) = reading.game.characters

@@ -258,6 +258,14 @@ def test_one_sheet_alone_replaces_only_its_character_s_moves() -> None:
     assert reading.source.rules == base.rules
 
 
+def test_whose_moves_somebody_says_they_are_goes_for_the_one_sheet_that_does_not_say() -> None:
+    files = ("wick.csv", "input,name\n2MP,dip\n"), ("sheet.csv", "input,name\n2LP,bow\n")
+    both = read(*files, base=lanterns(), character="Tallow Bray")
+    assert (moves(both, "Wick"), moves(both, "Tallow Bray")) == (["2MP"], ["2LP"])
+    one = read(files[0], base=lanterns(), character="tallow bray")
+    assert (moves(one, "Wick"), moves(one, "Tallow Bray")) == (["5LP", "5MP"], ["2MP"])
+
+
 def test_rules_alone_keep_the_moves_of_everybody() -> None:
     base = lanterns()
     reading = read(("game.toml", base.rules.replace("bonus_frames = 2", "bonus_frames = 4")), base=base)
