@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from bot.render.wording import field_name, say
 from core.patches import CharacterPatch, NumberChange, Patch, RuleChange, number_changes, rule_changes
 
+SEVERAL = ("tags", "aliases")
+"""Fields that hold more than one thing."""
+
 
 def change_lines(patch: Patch, game_name: str) -> tuple[str, ...]:
     """All that changed, a line each: characters and moves that came, went or are called otherwise, then
@@ -35,10 +38,11 @@ def shown_changes(patch: Patch, game_name: str, most: int) -> tuple[str, ...]:
 
 def number_line(change: NumberChange, game_name: str) -> str:
     """One number that changed."""
-    key = "number" if change.old and change.new else "number-given" if change.new else "number-left-out"
+    one = "numbers" if change.field in SEVERAL else "number"
+    how = "" if change.old and change.new else "-given" if change.new else "-left-out"
     return say(
         "game-changes",
-        key,
+        one + how,
         whose=_whose(change, game_name),
         field=field_name(change.field),
         old=change.old,
