@@ -211,16 +211,12 @@ class Cornerman(ChatBot):
         self.reminders = ReminderService(store, self.book, clock, self.notices)
         views = PatchViews(store, self.game_book, self.book, worker)
         self.patches = PatchService(store, self.desk, self.game_book, self.book, clock, views)
-        self.patch_telling = PatchTelling(
-            store, self.game_book, views, clock, self.jobs, self.notices
-        )
+        self.patch_telling = PatchTelling(store, self.game_book, views, clock, self.jobs, self.notices)
         self.library = LibraryService(store, self.routes, self.desk, self.book, clock)
         self.conversions = ConversionService(store, self.desk, self.routes)
         changes = GameChanges(store, self.game_book, self.book, clock)
         changes.tell_with(self.patch_telling.owe)
-        self.game_uploads = GameUploads(
-            store, self.desk, self.game_book, self.book, clock, worker, changes
-        )
+        self.game_uploads = GameUploads(store, self.desk, self.game_book, self.book, clock, worker, changes)
         self.game_desk = GameDesk(store, self.desk, self.game_book, changes)
         self.game_reports = GameReports(
             store, self.desk, self.game_desk, changes, self.book, clock, self.notices

@@ -104,9 +104,7 @@ class ChatBot(commands.Bot):
             respell_view(view, respell)
         await sending.answer(message, view)
 
-    def _spell(
-        self, interaction: discord.Interaction[Any], view: discord.ui.view.BaseView
-    ) -> Respell | None:
+    def _spell(self, interaction: discord.Interaction[Any], view: discord.ui.view.BaseView) -> Respell | None:
         """Spell a view as it is read where the interaction came from; how that is."""
         respell = self._spelling_of(interaction)
         if respell is not None:

@@ -28,7 +28,7 @@ SENDS = {
     "edit",
 }
 SENDERS = {"bot/client/sending.py"}
-THROUGH_IT = {"self._chat.reply", "chat.reply", "respond", "self._poster.edit"}
+THROUGH_IT = {"self._chat.reply", "chat.reply", "sending.reply", "respond", "self._poster.edit"}
 """Calls of the same name that end in the one place."""
 OF_OTHER_THINGS = {"chat.game_desk.edit"}
 """Calls of the same name that send nothing: a number of a game is edited."""
