@@ -8,7 +8,7 @@ from enum import StrEnum
 from core.model import Game
 from core.notation import Route
 from core.notation.tokens import fold, name_key
-from core.routes import Start
+from core.routes import Start, full_gauges
 
 
 class SituationKind(StrEnum):
@@ -46,11 +46,10 @@ class Situation:
 def situations(game: Game) -> tuple[Situation, ...]:
     """Every situation of the game, the most common first."""
     empty = tuple((gauge.name, 0) for gauge in game.gauges)
-    full = tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
     starts = {
         SituationKind.HIT: Start(gauges=empty),
         SituationKind.PUNISH: Start(gauges=empty),
-        SituationKind.GAUGE: Start(gauges=full),
+        SituationKind.GAUGE: Start(gauges=full_gauges(game)),
         SituationKind.AIRBORNE: Start(gauges=empty, airborne=True),
         SituationKind.MEATY: Start(gauges=empty, active_frame=2),
         SituationKind.CORNER: Start(gauges=empty, corner=True),

@@ -49,7 +49,8 @@ async def homework_layout(
     view = view if to_coach else await numbered(chat, place, view)
     names = await names_in(chat, view.homework)
     game, zone = chat.desk.game_of(place), chat.book.zone(place.owner)
-    card = homework_card(view, names, zone, game, to_coach=to_coach, logged=logged)
+    fails = chat.homework.fails_in(view.homework)
+    card = homework_card(view, names, zone, game, to_coach=to_coach, logged=logged, fails=fails)
     return Layout(card, None, homework_buttons(view, to_coach=to_coach, logged=logged))
 
 

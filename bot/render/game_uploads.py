@@ -111,7 +111,7 @@ def _columns(preview: Preview) -> Iterator[str]:
     """Only what somebody should look at: where the files cannot be read, each that is called otherwise."""
     shown = _doubtful(preview.columns)
     if preview.game is None:
-        shown += [one for one in preview.columns if one not in shown and one.header != one.column]
+        shown += [one for one in preview.columns if one not in shown and one.header.casefold() != one.column]
     for one in shown[:MOST_GUESSES]:
         key = "left-out" if one.column is None else "guessed"
         yield say("game-uploads", key, header=one.header, file=one.file, column=one.column)

@@ -53,8 +53,10 @@ def homework_card(
     *,
     to_coach: bool,
     logged: Logged | None = None,
+    fails: str | None = None,
 ) -> Card:
-    """One homework, for its student or coach; `logged`: what the student just logged on it."""
+    """One homework, for its student or coach. `logged`: what the student just logged on it; `fails`: the
+    present version of its game, where its moves do not work in it."""
     kept = view.homework
     lead = say("homework", view.status.value, 60, **_facts(kept, names, zone))
     if logged is not None:
@@ -62,8 +64,12 @@ def homework_card(
         lead = say(
             "homework", "logged-again" if logged.again else "logged", landed=tally.landed, tries=tally.tries
         )
+    about = tuple(_what(kept, names, zone))
+    if fails is not None:
+        key = "fails-coach" if to_coach else "fails"
+        about = (*about, say("homework", key, what=whose_words(kept.subject), version=fails))
     groups = [
-        Group(say("homework-questions", "what"), tuple(_what(kept, names, zone))),
+        Group(say("homework-questions", "what"), about),
         Group(say("homework-questions", "far"), (_far(view),)),
     ]
     said = tuple(_said(view, names))

@@ -32,6 +32,7 @@ from bot.services.homework_views import (
     NO_SUCH_COACHING,
     NO_SUCH_HOMEWORK,
     WITH_STUDENT,
+    fails_in,
     of_coach,
     of_student,
     paged,
@@ -218,6 +219,10 @@ class HomeworkService:
         async with self._store.read() as reading:
             row = await of_student(reading, place, homework_id)
         return NO_SUCH_HOMEWORK if row is None else _home(place, row.kept)
+
+    def fails_in(self, kept: KeptHomework) -> str | None:
+        """The version that the student's server uses now, where its moves do not work in it."""
+        return fails_in(self._desk, self._book, kept)
 
     async def subject_number(self, place: Place, homework_id: int) -> int | CoachRefusal:
         """The number of the homework's subject in the student's own log, for that student."""

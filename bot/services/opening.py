@@ -16,7 +16,7 @@ from bot.storage import routes, tallies
 from bot.storage.store import Reading, Store
 from core.model import Character, Game
 from core.notation import Route
-from core.routes import RouteCheck, Start, check
+from core.routes import RouteCheck, Start, check, full_gauges
 from core.text import clipped
 from core.verdict import Facts
 
@@ -119,11 +119,6 @@ def usual_check(game: Game, character: Character, route: Route) -> RouteCheck:
         return judged
     in_the_air = check(game, character, route, replace(start, airborne=True))
     return in_the_air if in_the_air.works else judged
-
-
-def full_gauges(game: Game) -> tuple[tuple[str, int], ...]:
-    """Every gauge of the game with all it holds."""
-    return tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
 
 
 def begun(route: Route, state: str | None, active_frame: int = 1) -> Route:

@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from bot.results.finding import Limit, Wanted
 from bot.results.log import LogRefusal, LogRefusalCode
 from bot.results.route import KnownHands
-from bot.services.opening import full_gauges
 from bot.services.subjects import owner_before
 from bot.services.touch import read_touch
 from core.model import Character, Game
 from core.notation import NotationError, Step, book_of, format_step
-from core.routes import Query, Start, hands
+from core.routes import Query, Start, full_gauges, hands
 from core.text import clipped
 from core.verdict import Facts
 

@@ -16,7 +16,7 @@ from bot.services.moves import nearest
 from core.model import Character, Game, Means
 from core.notation import ROUTE_LIMIT, NotationError, Route, book_of, format_route
 from core.notation.tokens import fold, name_key
-from core.routes import Start, StepCheck, presses
+from core.routes import Start, StepCheck, full_gauges, presses
 from core.text import clipped, one_line, printable
 from core.timing import Window
 from core.verdict import Facts, Verdict
@@ -180,8 +180,7 @@ def windows_of(found: Found) -> tuple[tuple[RouteStep, Window | Verdict], ...]:
 
 def _presses(game: Game, who: Character, route: Route) -> tuple[StepCheck, ...]:
     """The steps of a route, each with what those before it leave. How full gauges are is not asked here."""
-    full = tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
-    return presses(game, who, route, Start(gauges=full))
+    return presses(game, who, route, Start(gauges=full_gauges(game)))
 
 
 def _named_before(text: str) -> tuple[str, str]:

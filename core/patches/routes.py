@@ -16,7 +16,7 @@ from core.notation import Route, format_route
 from core.patches.effects import RouteChange, RouteEffect, SavedText
 from core.patches.follow import Followed, Follower
 from core.patches.patch import Patch
-from core.routes import Repair, RouteCheck, Start, reliability
+from core.routes import Repair, RouteCheck, Start, full_gauges, reliability
 from core.routes.check import in_player_time, judged, most_alike, with_repairs
 from core.routes.joints import Judge
 from core.routes.query import TYPICAL_HANDS
@@ -183,11 +183,6 @@ class Person:
             found = reliability(checked, TYPICAL, 0.0)
             self._rates[timing] = None if isinstance(found, Verdict) else found.whole
         return self._rates[timing]
-
-
-def full_gauges(game: Game) -> tuple[tuple[str, int], ...]:
-    """Every gauge of the game with all it holds."""
-    return tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
 
 
 def tightest(checked: RouteCheck) -> int | None:

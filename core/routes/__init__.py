@@ -6,7 +6,7 @@ from core.routes.ending import Ending
 from core.routes.one_step_up import NextStep, expected_damage, next_step
 from core.routes.query import Aim, Found, FoundRoute, Hands, JointKey, Query, hands
 from core.routes.search import find
-from core.routes.state import Start
+from core.routes.state import Start, full_gauges
 
 __all__ = [
     "Aim",
@@ -24,6 +24,7 @@ __all__ = [
     "check",
     "expected_damage",
     "find",
+    "full_gauges",
     "hands",
     "next_step",
     "presses",

@@ -76,6 +76,11 @@ class Taken:
     state: RouteState
 
 
+def full_gauges(game: Game) -> tuple[tuple[str, int], ...]:
+    """Every gauge of the game with all it holds."""
+    return tuple((gauge.name, gauge.maximum) for gauge in game.gauges)
+
+
 def begin(judge: Judge, step: Step, start: Start) -> RouteState | Verdict:
     """The state of a route of one step; a verdict where it cannot begin like that."""
     game = judge.game

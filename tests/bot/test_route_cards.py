@@ -13,8 +13,7 @@ from bot.render.log import log_refusal_card
 from bot.render.route_check import check_answer, given_words, route_card
 from bot.results.log import LogRefusal, LogRefusalCode
 from bot.results.route import KnownHands
-from bot.services.opening import full_gauges
-from core.routes import Start
+from core.routes import Start, full_gauges
 from core.timing import TYPICAL
 from core.verdict import Answer, Facts
 

@@ -13,9 +13,8 @@ from bot.render.card import as_text
 from bot.render.route_find import choice_label, finding_card, lands_words, lesson_card, next_card
 from bot.results.finding import Choice, Finding, HardPress, Lesson, Limit, NextUp, NothingNext, Role
 from bot.results.route import KnownHands
-from bot.services.opening import full_gauges
 from core.model import Means
-from core.routes import Aim, FoundRoute, NextStep, Start
+from core.routes import Aim, FoundRoute, NextStep, Start, full_gauges
 from core.timing import TYPICAL
 
 # Found routes

@@ -127,6 +127,7 @@ async def test_homework_is_opened_from_the_notice(world: World) -> None:
     assert "Your homework, Odrun Vale's 5MP, 2MK, breaks at 2MK" in plain(notice)
     shown = await salt.ann.user.click(notice, label="Show it: 5MP, 2MK")
     assert "Goal: 20 reps landed" in plain(shown)
+    assert "does not work in version 1.3: ask your coach" in plain(shown)
 
 
 async def test_a_notice_of_another_server_than_the_messages_are_about_says_where_to_go(world: World) -> None:
