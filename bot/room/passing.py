@@ -12,9 +12,12 @@ import simcord
 
 from bot.room.world import RoomClock
 from bot.services.jobs import JobService
+from bot.services.retention import JOB as RETENTION
 
 SHORTLY_AFTER = timedelta(seconds=5)
 """What comes has come by then."""
+UNSEEN = (RETENTION,)
+"""Kinds of jobs of which nobody is told."""
 RETRY_SECONDS = 0.05
 
 
@@ -37,10 +40,11 @@ class Passing:
         await self._to(end)
 
     async def to_next(self) -> bool:
-        """Let time go by until shortly after what is due next; False where nothing waits."""
-        due = await self.jobs.next_due()
+        """Let time go by until shortly after what is due next and can be seen; False where nothing such
+        waits."""
+        due = await self.jobs.next_due(UNSEEN)
         if due is not None:
-            await self._to(due + SHORTLY_AFTER)
+            await self.by(due + SHORTLY_AFTER - self.clock.now())
         return due is not None
 
     async def _to(self, moment: datetime) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import datetime, timedelta
 from uuid import uuid4
 
@@ -56,10 +56,11 @@ class JobService:
         """Forget all jobs whose keys begin so; how many there were."""
         return await stored.cancel_all(writing, prefix)
 
-    async def next_due(self) -> datetime | None:
-        """When the next job is due, or may be tried again; None where none waits."""
+    async def next_due(self, leaving_out: Collection[str] = ()) -> datetime | None:
+        """When the next job is due, or may be tried again, those of some kinds left out; None where none
+        waits."""
         async with self._store.read() as reading:
-            return await stored.earliest(reading)
+            return await stored.earliest(reading, leaving_out)
 
     async def waiting(self) -> tuple[int, int]:
         """How many jobs are due by now and not done, and how many are to come."""

@@ -7,10 +7,11 @@ is being done, and so long one that failed rests. Who holds it proves that by th
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, and_, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Row, and_, delete, func, insert, select, true, update
 
 from bot.results.job import Claim, Job
 from bot.storage.schema import job as rows
@@ -56,13 +57,15 @@ async def unfinished(reading: Reading, prefix: str) -> tuple[Job, ...]:
     return tuple(map(_job, found))
 
 
-async def earliest(reading: Reading) -> datetime | None:
-    """When the next job is to be looked at: due, or held so long that it may be taken; None for never."""
+async def earliest(reading: Reading, leaving_out: Collection[str] = ()) -> datetime | None:
+    """When the next job is to be looked at: due, or held so long that it may be taken; None for never. Those
+    of some kinds may be left out."""
+    others = rows.c.kind.not_in(leaving_out) if leaving_out else true()
     found = [
         await reading.connection.scalar(query)
         for query in (
-            select(rows.c.due_at).where(_unheld()).order_by(rows.c.due_at).limit(1),
-            select(rows.c.lease_until).where(_held()).order_by(rows.c.lease_until).limit(1),
+            select(rows.c.due_at).where(_unheld(), others).order_by(rows.c.due_at).limit(1),
+            select(rows.c.lease_until).where(_held(), others).order_by(rows.c.lease_until).limit(1),
         )
     ]
     return min((moment for moment in found if moment is not None), default=None)

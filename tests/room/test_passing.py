@@ -19,6 +19,7 @@ from bot.room.passing import SHORTLY_AFTER, Passing
 from bot.room.world import BEGIN, RoomClock
 from bot.scheduler.scheduler import Scheduler
 from bot.services.jobs import FIRST_REST, JobService
+from bot.services.retention import JOB as RETENTION
 from bot.storage.store import Store
 
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
@@ -32,7 +33,7 @@ class Bot(discord.Client):
         self.clock = clock
         self.store = store
         self.jobs = JobService(store, clock)
-        self.scheduler = Scheduler(self.jobs, clock, {"once": self.do, "daily": self.do})
+        self.scheduler = Scheduler(self.jobs, clock, {"once": self.do, "daily": self.do, RETENTION: self.do})
         self.wanted: tuple[Job, ...] = ()
         self.done: list[tuple[str, datetime]] = []
         self.refused = 0
@@ -113,6 +114,16 @@ async def test_the_next_thing_happens_and_no_other(room: Room) -> None:
     assert BEGIN + 2 * HOUR < room.passing.clock.now() < BEGIN + 3 * HOUR
     assert await room.passing.to_next()
     assert_done_in_time(room, [BEGIN + 2 * HOUR, BEGIN + 5 * HOUR])
+
+
+async def test_housekeeping_on_the_way_is_done_and_does_not_count_as_something(room: Room) -> None:
+    moments = [BEGIN + HOUR, BEGIN + 2 * HOUR]
+    await room.add(Job("unseen", RETENTION, moments[0]), Job("first", "once", moments[1]))
+    assert await room.passing.to_next()
+    assert room.keys == ["unseen", "first"]
+    assert_done_in_time(room, moments)
+    await room.add(Job("unseen again", RETENTION, BEGIN + DAY))
+    assert not await room.passing.to_next()
 
 
 async def test_where_nothing_waits_no_time_goes_by(room: Room) -> None:
