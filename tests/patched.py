@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 from inline import HERE, ODRUN, HandClock, InlineWorker
+from kept import edited, source_of
 from stored import opened
 
-from bot.gamefiles import Source, find_game, game_of, read_source, with_cell, with_version
+from bot.gamefiles import Source, game_of
 from bot.ports import WorkerError
 from bot.results.audit import Deed
 from bot.results.coaching import KeptHomework
@@ -58,19 +59,15 @@ CELLS = (
 and has none, 2MP (startup 6) had 2 and has 1."""
 
 
-@cache
 def salt() -> Source:
     """The host's Saltglass, version 1.2."""
-    return read_source(find_game("saltglass"))
+    return source_of("saltglass")
 
 
 @cache
 def patched_salt(label: str = "1.3", cells: tuple[tuple[str, str, str, str], ...] = CELLS) -> Source:
     """The same with these cells."""
-    source = with_version(salt(), label)
-    for cell in cells:
-        source = with_cell(source, *cell)
-    return source
+    return edited(salt(), label, {(who, move, column): text for who, move, column, text in cells})
 
 
 class FailingWorker(InlineWorker):

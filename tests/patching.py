@@ -39,7 +39,7 @@ from core.model import (
 )
 from core.notation import Route, Step, format_route
 from core.patches import Consequences, SavedText, compare, consequences
-from core.routes import Start
+from core.routes import Start, full_gauges
 from core.routes.joints import Judge
 from core.routes.state import begin, follow
 from core.verdict import Verdict
@@ -172,7 +172,7 @@ def versions(draw: Draw, most: int = 6) -> tuple[Game, Game]:
 
 def drawn_routes(game: Game, chance: random.Random, count: int) -> list[SavedText]:
     """So many different routes of two to six steps that work with every gauge full, their means written."""
-    start = Start(gauges=tuple((gauge.name, gauge.maximum) for gauge in game.gauges))
+    start = Start(gauges=full_gauges(game))
     judges = [Judge(game, who) for who in game.characters]
     found: dict[tuple[str, str], SavedText] = {}
     while len(found) < count:

@@ -16,6 +16,7 @@ from bot.components.ids import PracticeKey
 from bot.components.layout import Layout
 from bot.components.mod_buttons import ModButton, mod_button
 from bot.components.practice_buttons import practice_buttons
+from bot.render.game_desk import after_change
 from bot.render.game_reports import (
     accept_label,
     accepted_words,
@@ -27,6 +28,7 @@ from bot.render.game_reports import (
 )
 from bot.results.games import GameRefusal, GameRefusalCode, Report, ReportList
 from bot.results.notice import NoticeKind
+from core.model import Game
 
 MOST_SHOWN = 10
 """So many reports have buttons, two each, and are shown: the oldest."""
@@ -66,10 +68,11 @@ async def accept(chat: Chat, interaction: discord.Interaction[Any], report_id: i
         return
     await tell_patch(chat, interaction, change)
     report = await chat.game_reports.decided(report_id)
-    lead = None
+    lead, then = None, after_change(change.before.version) if change.before is not None else None
     if report is not None:
         lead = accepted_words(report, change, await _names(chat, [report]), place.owner)
-    await _list(chat, interaction, await chat.game_reports.open_ones(place), lead, change_buttons(change))
+    waiting = await chat.game_reports.open_ones(place)
+    await _list(chat, interaction, waiting, lead, change_buttons(change), then)
 
 
 async def dismiss(chat: Chat, interaction: discord.Interaction[Any], report_id: int) -> None:
@@ -86,11 +89,12 @@ async def dismiss(chat: Chat, interaction: discord.Interaction[Any], report_id: 
 async def show_mine(chat: Chat, interaction: discord.Interaction[Any], report_id: int) -> None:
     """What became of a number that the member reported."""
     place = place_of(chat, interaction)
-    report, game = await chat.game_reports.decided(report_id), chat.desk.game_of(place)
+    report = await chat.game_reports.decided(report_id)
     if report is None or not place.is_of(report.member):
-        await refuse_game(chat, interaction, GameRefusal(game, GameRefusalCode.NO_SUCH_REPORT))
+        refusal = GameRefusal(chat.desk.game_of(place), GameRefusalCode.NO_SUCH_REPORT)
+        await refuse_game(chat, interaction, refusal)
         return
-    await chat.reply(interaction, Layout(decided_card(report, game)), private=True)
+    await chat.reply(interaction, Layout(decided_card(report, _game_of(chat, report))), private=True)
 
 
 async def _list(
@@ -99,6 +103,7 @@ async def _list(
     listed: ReportList,
     lead: str | None = None,
     besides: Sequence[ModButton] = (),
+    then: str | None = None,
 ) -> None:
     shown = listed.reports[:MOST_SHOWN]
     listed = replace(listed, reports=shown, more=listed.more + len(listed.reports) - len(shown))
@@ -107,7 +112,7 @@ async def _list(
         buttons.append(mod_button(ModAct.ACCEPT_REPORT, report.id, accept_label(number)))
         buttons.append(mod_button(ModAct.DISMISS_REPORT, report.id, dismiss_label(number)))
     zone = chat.book.server_zone(place_of(chat, interaction).owner.server_id)
-    card = reports_card(listed, await _names(chat, shown), zone, lead)
+    card = reports_card(listed, await _names(chat, shown), zone, lead, then)
     await chat.reply(interaction, Layout(card, None, [*buttons, *besides]), private=True)
 
 
@@ -123,9 +128,14 @@ async def _decided(chat: Chat, report_id: int) -> Told | None:
     report = await chat.game_reports.decided(report_id)
     if report is None:
         return None
-    game = chat.desk.game_of(place_of_owner(report.member))
     buttons = practice_buttons(PracticeKey(Act.REMINDERS))
-    return report.member, Layout(decided_card(report, game), None, buttons)
+    return report.member, Layout(decided_card(report, _game_of(chat, report)), None, buttons)
+
+
+def _game_of(chat: Chat, report: Report) -> Game:
+    """The game that a report is about; its server's where that is gone."""
+    found = chat.desk.game_named(report.member.server_id, report.game)
+    return found if found is not None else chat.desk.game_of(place_of_owner(report.member))
 
 
 GAME_NOTICES: Mapping[NoticeKind, Notice] = {NoticeKind.REPORT_DECIDED: _decided}

@@ -11,7 +11,7 @@ from bot.components.chat import Chat, place_of
 from bot.components.layout import Layout
 from bot.components.mod_buttons import mod_buttons
 from bot.components.practice_buttons import show_gone
-from bot.render.keeping import ask_keep_card, keeping_card
+from bot.render.keeping import ask_keep_card, both_card, keeping_card
 from bot.services.retention import LONGEST_DAYS, SHORTEST_DAYS
 
 
@@ -20,6 +20,10 @@ async def set_keeping(
 ) -> None:
     """Keep tallies for ever, or ask whether to keep them so many days; else show what is chosen."""
     place = place_of(chat, interaction)
+    if for_ever and days is not None:
+        refused = Layout(both_card(chat.desk.game_of(place)), None, mod_buttons((ModAct.SETTINGS, 0)))
+        await chat.reply(interaction, refused, private=True)
+        return
     if for_ever:
         await chat.retention.keep(place, None, interaction.id)
     elif days is not None:

@@ -60,10 +60,10 @@ async def show_since(chat: Chat, interaction: discord.Interaction[Any], before_i
         return
     text = sheet_text(sheet)
     files = [] if text is None else [discord.File(io.BytesIO(text.encode()), filename=FILE)]
-    buttons = [*homework_buttons(sheet.mine), *act_buttons(Act.SAVED)]
+    buttons = [*homework_buttons((*sheet.mine, *sheet.assigned)), *act_buttons(Act.SAVED)]
     pick = routes_pick(sheet.mine, sheet.opens)
     names = [] if text is None else [FILE]
-    layout = Layout(sheet_card(sheet), None, buttons, pick=pick, files=names)
+    layout = Layout(sheet_card(sheet, FILE if text else None), None, buttons, pick=pick, files=names)
     await chat.reply(interaction, layout, private=True, files=files)
 
 

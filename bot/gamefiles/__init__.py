@@ -15,7 +15,6 @@ from bot.gamefiles.editing import (
     EDITABLE,
     NoSuchCellError,
     cell,
-    name_and_version,
     with_cell,
     with_version,
 )
@@ -47,7 +46,6 @@ __all__ = [
     "from_json",
     "game_file",
     "game_of",
-    "name_and_version",
     "own_games",
     "packaged_games",
     "read_both",

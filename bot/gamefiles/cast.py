@@ -177,6 +177,9 @@ def _split(
     of: dict[str, list[Row]] = {}
     for number, row in _numbered(one):
         written = row[at] if at < len(row) else ""
+        if len(row) == 1 < len(one.sheet.header) and written.strip():  # nobody's name: all cells in one
+            cast.problems.append(_ragged(one.sheet, number, row))
+            continue
         if written not in of:
             known = number_of(entries, written)
             name = " ".join(written.split())
@@ -188,6 +191,8 @@ def _split(
         elif any(cell.strip() for cell in row):
             wrong, right = "is empty", "write whose move this is, in every row"
             cast.problems.append(problem(one.sheet.file, f"row {number}", wrong, right, header))
+    if cast.problems and not any(found[2] for found in rows.values()):
+        raise GameFileError(tuple(cast.problems))  # else the rules would be told to lack their moves
     return [found for found in rows.values() if found[2]]
 
 
@@ -209,13 +214,18 @@ def _table(cast: Cast, one: Columned, rows: Sequence[Row]) -> Table:
             continue
         placed.extend([()] * (number - 2 - len(placed)))
         if len(row) < len(sheet.header) or any(cell.strip() for cell in row[len(sheet.header) :]):
-            wrong = f"has {len(row)} cells where the header has {len(sheet.header)}"
-            right = "give every row as many cells as the header, the empty ones included"
-            cast.problems.append(problem(sheet.file, f"row {number}", wrong, right))
+            cast.problems.append(_ragged(sheet, number, row))
             placed.append((filled[0],))  # too short as well, so that the loader knows that a move is missing
             continue
         placed.append(tuple(_cell(cast, sheet, number, row[index], index, column) for index, column in kept))
     return Table(tuple(column for _, column in kept), tuple(placed))
+
+
+def _ragged(sheet: Sheet, number: int, row: Sequence[str]) -> Problem:
+    cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+    wrong = f"has {cells} where the header has {len(sheet.header)}"
+    right = "give every row as many cells as the header, the empty ones included"
+    return problem(sheet.file, f"row {number}", wrong, right)
 
 
 def _cell(cast: Cast, sheet: Sheet, number: int, written: str, index: int, column: str) -> str:

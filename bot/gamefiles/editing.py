@@ -39,12 +39,6 @@ class NoSuchCellError(LookupError):
     """The source has no such character, move or column; the message is one sentence."""
 
 
-def name_and_version(source: Source) -> tuple[str, str]:
-    """What the game is called, and which version of it this is."""
-    rules = parsed(GAME_FILE, source.rules)
-    return str(rules["name"]).strip(), str(rules["version"]).strip()
-
-
 def with_version(source: Source, label: str) -> Source:
     """The source with another version, and all else, comments included, as it is."""
     return replace(source, rules=with_label(source.rules, label))

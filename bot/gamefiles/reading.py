@@ -9,7 +9,7 @@ from types import MappingProxyType
 from bot.gamefiles.cast import Columned, casting
 from bot.gamefiles.columns import CHARACTER, Headers, states_in
 from bot.gamefiles.loading import GAME_FILE, loaded
-from bot.gamefiles.refusals import is_plain, problem
+from bot.gamefiles.refusals import is_plain, problem, refusal
 from bot.gamefiles.rules import characters_of, parsed
 from bot.gamefiles.sheets import TABLES_END, decoded, read_sheet
 from bot.gamefiles.source import ColumnGuess, Reading, Source, TableNote, Upload
@@ -20,7 +20,11 @@ from core.text import printable
 
 AS_GUESSED: Mapping[str, str | None] = MappingProxyType({})
 MAX_FILES = 5
+MAX_LETTERS = 300_000
+"""Of the names and aliases of all moves: every question looks through them, and all servers wait for it."""
 RULES_END = ".toml"
+NO_HEADER = "names no column that I know"
+HEADER_RIGHT = "begin with a row such as input, name, startup, with commas, semicolons or tabs between"
 
 
 def read_upload(
@@ -49,6 +53,11 @@ def read_upload(
     return Reading(source, game, (), tuple(guesses), tuple(notes))
 
 
+def rules_of(uploads: Sequence[Upload]) -> Upload | None:
+    """The file with the rules among these; None where they are all tables."""
+    return next((one for one in uploads if one.name.casefold().endswith(RULES_END)), None)
+
+
 def _read(
     uploads: Sequence[Upload],
     base: Source | None,
@@ -57,7 +66,7 @@ def _read(
     guesses: list[ColumnGuess],
     notes: list[TableNote],
 ) -> tuple[Source, Game]:
-    rules_file = next((one for one in uploads if one.name.casefold().endswith(RULES_END)), None)
+    rules_file = rules_of(uploads)
     tables = [one for one in uploads if one is not rules_file]
     if rules_file is not None:
         file, text = rules_file.name, decoded(rules_file)[0]
@@ -79,13 +88,26 @@ def _read(
             continue
         notes.append(note)
         guesses.extend(found)
+        if not any(guess.column for guess in found):
+            problems.append(problem(one.name, f"row {sheet.header_row}", NO_HEADER, HEADER_RIGHT))
         sheets.append(Columned(sheet, tuple(guess.column for guess in found)))
     if problems:
         raise GameFileError(tuple(problems))
     try:
-        return loaded(text, casting(file, rules, sheets, _kept(base), character))
+        source, game = loaded(text, casting(file, rules, sheets, _kept(base), character))
     except GameFileError as error:
         raise GameFileError(tuple(_to_send(found, file) for found in error.problems)) from None
+    _check_names(game)
+    return source, game
+
+
+def _check_names(game: Game) -> None:
+    """Raises GameFileError where all names are more than can be looked through while somebody waits."""
+    named = ((move.name, *move.aliases) for who in game.characters for move in who.moves)
+    letters = sum(len(name) for names in named for name in names)
+    if letters > MAX_LETTERS:
+        wrong = f"have names and aliases of moves of {letters:,} letters in all"
+        raise refusal("the files", "", wrong, f"keep at most {MAX_LETTERS:,}")
 
 
 def _to_send(found: Problem, file: str) -> Problem:
@@ -93,8 +115,10 @@ def _to_send(found: Problem, file: str) -> Problem:
     named = found.wrong.removesuffix(f" is no table beside {file}")
     if (found.table, found.field) != ("[[character]]", "moves") or named == found.wrong != "is missing":
         return found
-    wrong = f"{named} was not sent" if named != found.wrong else "names no table, and none was sent"
-    return replace(found, wrong=wrong, right=f"send it along, or a {MOVES_FILE} with a column {CHARACTER}")
+    sheet = f"a {MOVES_FILE} with a column {CHARACTER}"
+    if named == found.wrong:
+        return replace(found, wrong="are in no file that was sent", right=f"send {sheet} along")
+    return replace(found, wrong=f"{named} was not sent", right=f"send it along, or {sheet}")
 
 
 def _kept(base: Source | None) -> Callable[[str], Table | None]:
@@ -122,7 +146,7 @@ def _names_refused(uploads: Sequence[Upload]) -> tuple[Problem, ...]:
                 problem(GAME_FILE, "", f"{shown(upload.name)} is no plain name of a file", "rename it")
             )
         elif not name.endswith((RULES_END, *TABLES_END)):
-            right = "save the sheet as CSV, and the rules as TOML"
+            right = "leave it out, or save a sheet as CSV and the rules as TOML"
             found.append(problem(shown(upload.name), "", "is no file that can be read here", right))
         elif name in seen:
             found.append(problem(upload.name, "", "was sent twice", "send each file once"))

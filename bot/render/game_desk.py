@@ -15,7 +15,7 @@ from bot.results.games import Edition, EditionChange, EditionList, GameRefusal, 
 from bot.results.place import DIRECT_MESSAGES
 from core.model import Game
 from core.patches import Patch
-from core.text import quoted
+from core.text import quoted, shown
 
 MOST_CHANGES = 10
 
@@ -32,13 +32,13 @@ _NAMELESS = {
 def games_card(of_all: Game, here: Game, channel: str | None, games: Sequence[str]) -> Card:
     """The server's game `of_all` and that of a channel; `channel`: the name of the one that was asked about,
     None for the one where it was asked. `games`: those that there are."""
-    if channel is None:
-        lead = say("chat", "game", game=of_all.name)
-    else:
+    if channel is not None:
         lead = say("game-desk", "channel", channel=channel, game=here.name)
+    elif here.name != of_all.name:
+        lead = say("game-desk", "this-channel", here=here.name, game=of_all.name)
+    else:
+        lead = say("chat", "game", game=of_all.name)
     how = [say("chat", "how-game", games=", ".join(games)), say("game-desk", "how-channel")]
-    if channel is None and here.name != of_all.name:
-        how.insert(0, say("game-desk", "this-channel", game=here.name))
     return Card(
         lead, (Group(say("chat", "how"), tuple(how)),), (), source_of(of_all if channel is None else here)
     )
@@ -65,9 +65,13 @@ def changed_card(change: EditionChange, told: int, *, back: bool = False) -> Car
     if told:
         groups.append(_group("told", say("game-desk", "told" if told > 1 else "told-one", told=told)))
     before = change.before.version if change.before else None
-    key = "next-new" if before is None else "next-changed"
-    groups.append(_group("next", say("game-desk", key, version=before)))
+    groups.append(_group("next", say("game-desk", "next-new") if before is None else after_change(before)))
     return Card(lead, tuple(groups), (), source_of(game))
+
+
+def after_change(before: str) -> str:
+    """What can be done once another version counts than the one `before`."""
+    return say("game-desk", "next-changed", version=before)
 
 
 def back_label(version: str) -> str:
@@ -125,7 +129,7 @@ def template_card(rules: str, moves: str, guide: str, game: Game) -> Card:
         say("game-desk", "file-rules", rules=rules, moves=moves),
         say("game-desk", "template-guide", guide=guide),
     )
-    then = say("game-desk", "next-template", moves=moves)
+    then = say("game-desk", "next-template", rules=rules, moves=moves)
     groups = (_group("what", *what), _group("next", then))
     return Card(say("game-desk", "template"), groups, (), source_of(game))
 
@@ -142,7 +146,7 @@ def column_option(column: str) -> str:
 
 def game_refusal_card(refusal: GameRefusal) -> Card:
     """Why nothing was done."""
-    facts: dict[str, Fact] = dict(refusal.facts.items())
+    facts: dict[str, Fact] = {"game": refusal.game.name, **dict(refusal.facts.items())}
     key = refusal.code.value
     if refusal.code is GameRefusalCode.NO_SUCH_VERSION and not facts.get("typed"):
         key += "-button"
@@ -154,6 +158,8 @@ def game_refusal_card(refusal: GameRefusal) -> Card:
     if refusal.code is GameRefusalCode.CHANGED_MEANWHILE:
         for name in ("found", "now"):
             facts[name] = facts[name] or say("game-refusals", "not-given")
+    if refusal.code is GameRefusalCode.WRONG_NUMBER:
+        facts["wrong"] = _of_it(str(facts["wrong"]), str(facts["typed"]))
     if "column" in facts:
         facts["column"] = field_name(str(facts["column"]))
     if "typed" in facts:
@@ -175,6 +181,16 @@ def _changes(question: str, patch: Patch, name: str) -> Group:
 
 def _group(question: str, *lines: str) -> Group:
     return Group(say("game-desk-questions", question), lines)
+
+
+def _of_it(wrong: str, typed: str) -> str:
+    """What is wrong with what was typed, without quoting that once more.
+
+    >>> _of_it('"six" is not a number of frames', "six")
+    'it is not a number of frames'
+    """
+    quote = f"{shown(typed)} "
+    return f"it {wrong.removeprefix(quote)}" if wrong.startswith(quote) else wrong
 
 
 def _capital(sentence: str) -> str:

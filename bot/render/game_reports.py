@@ -21,17 +21,19 @@ def reported_card(report: Report, game: Game) -> Card:
     return Card(say("game-reports", "reported", 60, **_facts(report)), tuple(groups), (), source_of(game))
 
 
-def reports_card(listed: ReportList, names: Names, zone: tzinfo, lead: str | None = None) -> Card:
-    """The reports that wait; `lead`: what was just decided."""
+def reports_card(
+    listed: ReportList, names: Names, zone: tzinfo, lead: str | None = None, after: str | None = None
+) -> Card:
+    """The reports that wait; `lead`: what was just decided, and `after` what can be done with that."""
     count = len(listed.reports) + listed.more
     if not count:
-        then = _group("next", say("game-reports", "next-none"))
-        return Card(lead or say("game-reports", "list-none"), (then,), (), source_of(listed.game))
+        lead = lead or say("game-reports", "list-none")
+        return Card(lead, (_next(after, "next-none"),), (), source_of(listed.game))
     key = "list-one" if count == 1 else "list"
     lines = [_line(number, one, names, zone) for number, one in enumerate(listed.reports, 1)]
     if listed.more:
         lines.append(say("game-reports", "more", count=listed.more))
-    groups = (_group("reports", *lines), _group("next", say("game-reports", "next-list")))
+    groups = (_group("reports", *lines), _next(after, "next-list"))
     return Card(lead or say("game-reports", key, count=count), groups, (), source_of(listed.game))
 
 
@@ -51,7 +53,7 @@ def dismissed_words(report: Report, names: Names, by: Owner) -> str:
 def decided_card(report: Report, game: Game) -> Card:
     """For the member who reported it: what was decided."""
     told = report.stage.value
-    lead = say("game-reports", f"told-{told}", 60, **_facts(report))
+    lead = say("game-reports", f"told-{told}", 60, **_facts(report), game=report.game)
     return Card(lead, (_group("next", say("game-reports", f"next-{told}")),), (), source_of(game))
 
 
@@ -90,9 +92,13 @@ def _facts(report: Report) -> dict[str, Fact]:
         "whose": say("game-reports", "whose", character=report.character, input=report.input),
         "column": field_name(report.column),
         "found": say("game-reports", "not-found" if report.found else "not-given", found=report.found),
-        "stays": say("game-reports", "stays" if report.found else "stays-out", found=report.found),
         "right": report.right,
     }
+
+
+def _next(after: str | None, key: str) -> Group:
+    told = say("game-reports", key)
+    return _group("next", told) if after is None else _group("next", after, told)
 
 
 def _group(question: str, *lines: str) -> Group:

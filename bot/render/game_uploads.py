@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby, islice
 
 from bot.render.card import Card, Group, source_of
 from bot.render.game_changes import changes_in_all, shown_changes
@@ -10,6 +12,7 @@ from bot.render.game_desk import game_refusal_card
 from bot.render.wording import say
 from bot.results.files import ColumnGuess, TableNote
 from bot.results.games import Preview
+from core.gamefile import Problem
 from core.model import Game
 
 MOST_PROBLEMS = 8
@@ -17,6 +20,9 @@ MOST_CHANGES = 8
 FEW_CHANGES = 3
 """So few are seen at a glance; more are counted first."""
 MOST_GUESSES = 8
+"""So many columns of a file are named in a line."""
+NEEDED = ("startup", "active", "recovery", "on_hit", "on_block")
+"""Columns without which few questions are answered."""
 PROBLEMS_FILE = "problems.txt"
 
 _DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
@@ -70,7 +76,7 @@ def _lead(preview: Preview) -> str:
 
 
 def _wrong(preview: Preview) -> Iterator[str]:
-    for problem in preview.problems[:MOST_PROBLEMS]:
+    for problem in islice(_alike(preview.problems), MOST_PROBLEMS):
         yield say("game-uploads", "problem", problem=str(problem))
     if len(preview.problems) > MOST_PROBLEMS:
         yield say("game-uploads", "more-problems", count=len(preview.problems), file=PROBLEMS_FILE)
@@ -82,8 +88,11 @@ def _has(preview: Preview) -> Iterator[str]:
         yield say("game-uploads", "contents", characters=has.characters, moves=has.moves, rules=has.rules)
     for note in preview.notes:
         yield _sheet(note)
+    if preview.moves_only and preview.game is not None:
+        yield say("game-uploads", "moves-only", name=preview.name or preview.here.name)
     if preview.usable and preview.says != preview.label:
-        yield say("game-uploads", "label", says=preview.says, label=preview.label)
+        key = "label-moves-only" if preview.moves_only else "label"
+        yield say("game-uploads", key, says=preview.says, label=preview.label)
     if preview.usable and preview.reason:
         yield say("game-uploads", "reason", reason=preview.reason)
 
@@ -108,15 +117,45 @@ def _changes(preview: Preview) -> Iterator[str]:
 
 
 def _columns(preview: Preview) -> Iterator[str]:
-    """Only what somebody should look at: where the files cannot be read, each that is called otherwise."""
-    shown = _doubtful(preview.columns)
-    if preview.game is None:
-        shown += [one for one in preview.columns if one not in shown and one.header.casefold() != one.column]
-    for one in shown[:MOST_GUESSES]:
-        key = "left-out" if one.column is None else "guessed"
-        yield say("game-uploads", key, header=one.header, file=one.file, column=one.column)
-    if len(shown) > MOST_GUESSES:
-        yield say("chat", "more", count=len(shown) - MOST_GUESSES)
+    """Only what somebody should look at, a line for a file: what was guessed, or, where the files cannot be
+    read, all that is called otherwise; what is left out; and what the file lacks."""
+    for file, found in groupby(preview.columns, lambda one: one.file):
+        columns = list(found)
+        guessed = [one for one in columns if one.column is not None and _worth_telling(one, preview)]
+        if guessed:
+            told = [say("game-uploads", "guess", header=one.header, column=one.column) for one in guessed]
+            yield say("game-uploads", "guessed", file=file, guesses=_some(told))
+        left_out = [one for one in columns if one.column is None]
+        if left_out:
+            key = "left-out-one" if len(left_out) == 1 else "left-out"
+            headers = _some([say("game-uploads", "header", header=one.header) for one in left_out])
+            yield say("game-uploads", key, file=file, headers=headers)
+        lacking = _lacking(columns)
+        if preview.usable and lacking:
+            yield say("game-uploads", "lacking", file=file, columns=", ".join(lacking))
+
+
+def _worth_telling(one: ColumnGuess, preview: Preview) -> bool:
+    return not one.sure or (preview.game is None and one.header.casefold() != one.column)
+
+
+def _lacking(columns: Sequence[ColumnGuess]) -> list[str]:
+    has = {one.column for one in columns}
+    return [one for one in NEEDED if one not in has and not (one == "recovery" and "total" in has)]
+
+
+def _some(told: Sequence[str], most: int = MOST_GUESSES) -> str:
+    """The first of these, and how many more there are."""
+    if len(told) <= most:
+        return ", ".join(told)
+    return say("game-uploads", "some", some=", ".join(told[:most]), count=len(told) - most)
+
+
+def _alike(problems: Sequence[Problem]) -> Iterator[Problem]:
+    """These problems, with one for neighbours that differ in their row alone."""
+    for alike, found in groupby(problems, lambda one: replace(one, row="")):
+        rows = [one.row for one in found]
+        yield replace(alike, row=_some(rows, MOST_PROBLEMS))
 
 
 def _doubtful(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:

@@ -16,6 +16,11 @@ def keeping_card(days: int | None, least: int, most: int, game: Game) -> Card:
     return Card(lead, tuple(groups), (), source_of(game))
 
 
+def both_card(game: Game) -> Card:
+    """Why nothing was chosen where both were named."""
+    return Card(say("keeping", "both"), (), (), source_of(game))
+
+
 def ask_keep_card(days: int, count: int, game: Game) -> Card:
     """Asks once more: it deletes `count` tallies."""
     lead = say("keeping", "ask" if count else "ask-none", days=days, count=count)

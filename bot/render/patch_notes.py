@@ -51,6 +51,11 @@ def own_line(one: Touched, game: Game) -> str:
     return " ".join(told)
 
 
+def assigned_line(one: Touched, game: Game) -> str:
+    """What becomes of homework, for the coach who set it."""
+    return _becomes(say("patch-moves", "assigned", what=called(one)), one.change, game)
+
+
 def shared_line(one: Touched, game: Game) -> str:
     """What becomes of a route, a drill or an exercise that is everybody's."""
     return _becomes(_everybodys(one), one.change, game)

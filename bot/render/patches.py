@@ -9,12 +9,12 @@ from bot.render.game_changes import change_lines, shown_changes
 from bot.render.limits import CHOICE_CHARACTERS, cut
 from bot.render.patch_notes import (
     EACH,
+    assigned_line,
     called,
     cancel_lines,
     link_lines,
     own_line,
     shared_line,
-    works_now,
 )
 from bot.render.wording import Fact, counted, say
 from bot.results.patches import Keep, PatchNotice, PatchSheet, Touched
@@ -28,9 +28,10 @@ LONG = 3_000
 _EVERYBODYS = (Keep.DRILL, Keep.LISTED, Keep.SHARED)
 
 
-def sheet_card(sheet: PatchSheet) -> Card:
-    """What changed, for one member: what is theirs first."""
-    groups = (*_sheet(sheet, whole=False), _group("next", [_next(sheet)]))
+def sheet_card(sheet: PatchSheet, file: str | None = None) -> Card:
+    """What changed, for one member: what is theirs first. `file`: what holds all of it, if a card cannot."""
+    then = [_next(sheet)] if file is None else [_next(sheet), say("patch-next", "file", file=file)]
+    groups = (*_sheet(sheet, whole=False), _group("next", then))
     return Card(_own_lead(sheet), groups, (), source_of(sheet.after.game))
 
 
@@ -93,12 +94,9 @@ def patch_notice_card(notice: PatchNotice, server: str | None, *, at_home: bool)
 
 
 def open_label(one: Touched) -> tuple[str, str]:
-    """One's own route in a list to pick from, and the moves below it: those that work, where it breaks."""
+    """One's own route in a list to pick from, and below it the moves that are opened."""
     effect = say("patch-effects", one.change.effect.value)
-    mended = works_now(one.change) if one.change.effect is RouteEffect.BREAKS else None
-    return cut(f"{called(one)}: {effect}", CHOICE_CHARACTERS), cut(
-        mended or one.kept.notation, CHOICE_CHARACTERS
-    )
+    return cut(f"{called(one)}: {effect}", CHOICE_CHARACTERS), cut(one.opens, CHOICE_CHARACTERS)
 
 
 def open_hint() -> str:
@@ -126,7 +124,7 @@ def _lead(sheet: PatchSheet) -> str:
     links = sheet.follows.links
     lost = len({(one.character, one.first, one.second) for one in links if one.kind is LinkEffect.LOST})
     if breaking:
-        routes = say("patch", "routes-one") if breaking == 1 else say("patch", "routes", count=breaking)
+        routes = _counted(Keep.SAVED, breaking)
         return say("patch-leads", "breaks", 60, routes=routes, **facts)
     if lost:
         return say("patch-leads", "loses", 60, links=counted(lost, "link"), **facts)
@@ -135,8 +133,10 @@ def _lead(sheet: PatchSheet) -> str:
 
 def _sheet(sheet: PatchSheet, *, whole: bool) -> tuple[Group, ...]:
     mine = [own_line(one, sheet.after.game) for one in sheet.mine]
+    assigned = dict.fromkeys(assigned_line(one, sheet.after.game) for one in sheet.assigned)
     groups = (
         _group("mine", mine if whole else _first(mine)),
+        _group("students", assigned if whole else _first(assigned)),
         *_changes(sheet, whole=whole),
         _group("concerns", [*_members(sheet), *_named(sheet.concerns.touched)]),
     )
@@ -163,8 +163,14 @@ def _members(sheet: PatchSheet) -> Iterator[str]:
             key = "touched" if not breaking else "break" if breaking == touched else "some-break"
             if touched == 1:
                 key = "breaks" if breaking else "touched-one"
-            what = say("patch-concerns", keep.value if touched > 1 else f"{keep.value}-one", count=touched)
-            yield say("patch-concerns", key, what=what, breaking=breaking)
+            elif breaking == 1:
+                key = "some-breaks"
+            yield say("patch-concerns", key, what=_counted(keep, touched), breaking=breaking)
+
+
+def _counted(keep: Keep, count: int) -> str:
+    """So many of what members keep so."""
+    return say("patch-concerns", keep.value if count > 1 else f"{keep.value}-one", count=count)
 
 
 def _named(touched: Sequence[Touched]) -> Iterator[str]:
@@ -193,7 +199,9 @@ def _things(touched: Iterable[Touched]) -> str:
 
 
 def _next(sheet: PatchSheet) -> str:
-    return say("patch-next", "own" if sheet.opens else "nothing")
+    if sheet.opens:
+        return say("patch-next", "own")
+    return say("patch-next", "students" if sheet.assigned else "nothing")
 
 
 def _first(lines: Iterable[str]) -> tuple[str, ...]:

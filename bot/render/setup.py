@@ -106,7 +106,7 @@ def joined_card(welcome: Welcome) -> Card:
     return replace(card, groups=(*card.groups, begin))
 
 
-_NEXT = ("drill", "students", "help", "settings")
+_NEXT = ("game", "drill", "students", "help", "settings")
 
 
 def _line(step: Step, chosen: Chosen, game: Game) -> str:

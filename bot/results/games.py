@@ -60,7 +60,7 @@ class Preview:
     help. `name`, and `says`, the version that the files name, are empty, and `game` is None, where they have
     problems. `label`: what the version would be called here, as no two have one name. `before`: the server's
     present version, None where the game is new; `patch`: None then. `refusal`: why it cannot be used, though
-    it can be read. `reason`: as it was typed.
+    it can be read. `reason`: as it was typed. `moves_only`: no rules were sent.
     """
 
     here: Game
@@ -77,6 +77,7 @@ class Preview:
     patch: Patch | None = None
     refusal: GameRefusal | None = None
     reason: str = ""
+    moves_only: bool = False
 
     @property
     def usable(self) -> bool:

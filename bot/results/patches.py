@@ -47,6 +47,12 @@ class Touched:
     kept: KeptMoves
     change: RouteChange
 
+    @property
+    def opens(self) -> str:
+        """The moves that a list opens: as they are mended, wholly or in part, where they break."""
+        breaks = self.change.effect is RouteEffect.BREAKS
+        return (self.change.repaired if breaks else None) or self.kept.notation
+
 
 _ORDER = tuple(RouteEffect)
 
@@ -96,7 +102,7 @@ class Version:
 class PatchSheet:
     """What changed from one version to another, and what follows. `mine`: of the member who looks at it;
     `opens`: by the place of a route in it the number in their log under which it is opened, mended where it
-    breaks and can be mended."""
+    breaks and can be mended; `assigned`: homework that they set for students they have now."""
 
     before: Version
     after: Version
@@ -105,6 +111,7 @@ class PatchSheet:
     concerns: Concerns
     mine: tuple[Touched, ...]
     opens: tuple[tuple[int, int], ...] = ()
+    assigned: tuple[Touched, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import OrderedDict
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
@@ -14,9 +14,9 @@ from bot.ports import Clock
 from bot.results.audit import Deed
 from bot.results.place import DIRECT_MESSAGES, Owner
 from bot.services.ask import AskService
+from bot.services.game_labels import kept_as, label_for
 from bot.services.settings import SettingsBook
 from bot.storage import audit, editions
-from bot.storage.editions import Label
 from bot.storage.store import Store
 from core.gamefile import GameFileError
 from core.model import Game
@@ -218,11 +218,11 @@ class GameBook:
         wanted = held.game.version
         async with self._store.read() as reading:
             kept = await editions.labels(reading, DIRECT_MESSAGES, name)
-        same = _same(kept, wanted, mark)
+        same = kept_as(kept, wanted, mark)
         if same is not None:
             number, label = same.edition_id, same.version
         else:
-            label = free_label(wanted, {each.version for each in kept})
+            label = label_for(wanted, kept)
             text = as_json(source if label == wanted else with_version(source, label))
             async with self._store.write() as writing:
                 now = self._clock.now()
@@ -245,27 +245,6 @@ class GameBook:
         self._old[whose, game.name, game.version] = game
         while len(self._old) > OLD_VERSIONS:
             self._old.popitem(last=False)
-
-
-def free_label(wanted: str, taken: Container[str]) -> str:
-    """What a version is called where others of its game have these labels.
-
-    >>> free_label("1.2", {"1.2", "1.2 (2)"})
-    '1.2 (3)'
-    """
-    label, number = wanted, 1
-    while label in taken:
-        number += 1
-        label = f"{wanted} ({number})"
-    return label
-
-
-def _same(kept: Iterable[Label], wanted: str, mark: str) -> Label | None:
-    """The kept version that says the same under this label, or under it with a number behind it."""
-    for each in kept:
-        if each.digest == mark and (each.version == wanted or each.version.startswith(f"{wanted} (")):
-            return each
-    return None
 
 
 def _read(text: str) -> Game | None:

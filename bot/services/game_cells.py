@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from bot.gamefiles import EDITABLE, Source, cell, game_of, with_cell
+from bot.gamefiles.columns import Headers
 from bot.results.ask import Ambiguous, Asked, Kind, Named, Refusal, UnknownName
 from bot.results.games import GameRefusal, GameRefusalCode
 from bot.results.place import Place
@@ -75,6 +76,8 @@ def find_cell(
     known = editable(game)
     wanted = "_".join(one_line(column).casefold().replace("-", " ").split())
     if wanted not in known:
+        wanted = _spoken(game, column) or wanted
+    if wanted not in known:
         near = ", ".join(nearest_few(wanted, known, NEAR))
         return refused(game, GameRefusalCode.NO_SUCH_COLUMN, typed=clipped(column), near=near)
     asked = desk.about(place, Kind.MOVE, move, character=character)
@@ -82,6 +85,13 @@ def find_cell(
         return _not_found(game, asked, move)
     owner = asked.character.name
     return Cell(game.name, owner, _as_written(game, owner, asked.moves[0]), wanted)
+
+
+def _spoken(game: Game, column: str) -> str | None:
+    """The column that is surely called so in a sheet, such as "advantage on hit"; None where none is."""
+    headers = Headers({state.name: state.aliases for state in game.hit_states}, {})
+    (guess,) = headers.guesses("", (column,))
+    return guess.column if guess.sure else None
 
 
 def edited(source: Source, before: Game, where: Cell, number: str) -> Edited | Wrong:

@@ -4,8 +4,7 @@ the version that the one before left."""
 from __future__ import annotations
 
 import asyncio
-import re
-from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, replace
 from weakref import WeakValueDictionary
@@ -15,10 +14,10 @@ from bot.ports import Clock
 from bot.results.audit import Deed
 from bot.results.games import REASON_CHARACTERS, Edition, EditionChange, GameRefusalCode
 from bot.results.place import DIRECT_MESSAGES, Owner
-from bot.services.game_book import GameBook, free_label
+from bot.services.game_book import GameBook
+from bot.services.game_labels import kept_as, label_for, without_number
 from bot.services.settings import SettingsBook
 from bot.storage import audit, editions
-from bot.storage.editions import Label
 from bot.storage.store import Reading, Store, Writing
 from core.model import Game
 from core.patches import Patch, compare
@@ -29,10 +28,6 @@ MOST_GAMES = 10
 """Games that a server has versions of."""
 MOST_VERSIONS = 200
 """Versions of one game of a server."""
-LABEL_CHARACTERS = 60
-"""The longest name that a game file takes, for a version too."""
-_NUMBERED = re.compile(r" \(\d+\)$")
-
 
 Owe = Callable[[Writing, int, str, int], Awaitable[None]]
 """What has to come of a change."""
@@ -95,28 +90,36 @@ class GameChanges:
         mark = await asyncio.to_thread(digest, source)
         async with self._store.read() as reading:
             own = await editions.labels(reading, server_id, name)
-            kept = (*own, *await editions.labels(reading, DIRECT_MESSAGES, name))
+            host = await editions.labels(reading, DIRECT_MESSAGES, name)
             games = await editions.games_of(reading, server_id)
         before_id, before = self._games.edition_of(server_id, name), self._games.game(server_id, name)
         if before is not None and _same_game(before, game):
             return Why(GameRefusalCode.NOTHING_NEW, Facts(version=before.version))
-        same = _same(kept, game.version, mark)
+        taken = {each.version for each in own}
+        free = [each for each in host if each.version not in taken]  # the host may have come to one later
+        same = kept_as((*own, *free), game.version, mark)
         if same is None and len(own) >= MOST_VERSIONS:
             return Why(GameRefusalCode.TOO_MANY_VERSIONS, Facts(most=MOST_VERSIONS))
         if same is None and not own and games >= MOST_GAMES:
             return Why(GameRefusalCode.TOO_MANY_GAMES, Facts(most=MOST_GAMES))
-        label = same.version if same else label_for(game.version, kept)
+        label = same.version if same else label_for(game.version, (*own, *host))
         edition_id = same.edition_id if same else None
         return await asyncio.to_thread(_planned, source, game, label, edition_id, mark, before_id, before)
 
     async def plan_kept(self, server_id: int, edition: Edition) -> Planned | Why:
-        """A version that is kept, to be used again."""
+        """A version that is kept, to be used again. One of the host's that is called as another of the
+        server's gets a name of its own: what members log is kept by the name of the version."""
         before_id = self._games.edition_of(server_id, edition.game)
         if before_id == edition.id:
             return Why(GameRefusalCode.IS_CURRENT, Facts(version=edition.version))
         game = await self.game_of(edition)
         if game is None:
             return Why(GameRefusalCode.NO_SUCH_VERSION, Facts(typed=edition.version))
+        async with self._store.read() as reading:
+            twin = await editions.by_label(reading, server_id, edition.game, edition.version)
+        source = await self._games.source(edition.id) if twin is not None and twin.id != edition.id else None
+        if source is not None:
+            return await self.plan(server_id, source, game)
         before = self._games.game(server_id, edition.game)
         patch = await asyncio.to_thread(compare, before, game) if before is not None else None
         return Planned(edition.game, edition.version, game, edition.id, "", "", before_id, before, patch)
@@ -188,26 +191,9 @@ class GameChanges:
         return EditionChange(edition, game, None, None, None, again=True) if game is not None else None
 
 
-def label_for(said: str, kept: Sequence[Label]) -> str:
-    """What a version is called that a file calls so, where these are kept already."""
-    taken = {each.version for each in kept}
-    if said not in taken:
-        return said
-    stem = _NUMBERED.sub("", said)
-    return free_label(stem[: LABEL_CHARACTERS - len(f" ({len(taken) + 1})")].rstrip(), taken)
-
-
-def _same(kept: Sequence[Label], said: str, mark: str) -> Label | None:
-    """The kept version that says the same and has the same name, or one that differs in the number behind."""
-    stem = _NUMBERED.sub("", said)
-    return next(
-        (each for each in kept if each.digest == mark and _NUMBERED.sub("", each.version) == stem), None
-    )
-
-
 def _same_game(one: Game, other: Game) -> bool:
     """Whether they say the same, and call their version so too, but for the number behind."""
-    named = _NUMBERED.sub("", one.version) == _NUMBERED.sub("", other.version)
+    named = without_number(one.version) == without_number(other.version)
     return named and replace(one, version=other.version) == other
 
 

@@ -64,11 +64,15 @@ class GameDesk:
         typed = one_line(version)
         if not typed:
             return await self.one(place, self._current(place))
+        name = self._desk.game_of(place).name
         async with self._store.read() as reading:
+            for server_id in dict.fromkeys((place.owner.server_id, DIRECT_MESSAGES)):
+                exact = await stored.by_label(reading, server_id, name, typed)
+                if exact is not None:
+                    return exact
             found = await self._listed(reading, place, None, COMPLETED)
-        same = [one for one in found if one.version.casefold() == typed.casefold()]
-        exact = [one for one in same if one.version == typed]
-        return next(iter(exact or same), None) or self._no_such(place, typed)
+        same = (one for one in found if one.version.casefold() == typed.casefold())
+        return next(same, None) or self._no_such(place, typed)
 
     async def files(self, place: Place, edition_id: int = 0) -> tuple[Upload, ...] | GameRefusal:
         """The files of a version, 0 for the one that is used: its rules, and a sheet of all moves."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
-from types import MappingProxyType
 
 from bot.gamefiles import MAX_BYTES, Reading, read_upload
+from bot.gamefiles.reading import AS_GUESSED, rules_of
 from bot.gamefiles.rules import parsed
 from bot.gamefiles.sheets import decoded
 from bot.ports import Clock, Worker, WorkerError
@@ -36,10 +36,8 @@ from core.model import Game
 from core.text import one_line, shown
 
 KEPT_FOR = timedelta(days=1)
-GUESSED: Mapping[str, str | None] = MappingProxyType({})
 REMEMBERED = 50
 """So many of the uploads that were looked at last are remembered, by what their columns were taken for."""
-RULES_END = ".toml"
 
 
 class GameUploads:
@@ -80,7 +78,7 @@ class GameUploads:
         if size > MAX_BYTES:
             wrong, right = f"have {size:,} bytes", f"send at most {MAX_BYTES:,} at once"
             return Preview(here, 0, (_of_all(wrong, right),), reason=reason)
-        sent = KeptUpload(0, tuple(files), GUESSED, one_line(character) or None, reason, now)
+        sent = KeptUpload(0, tuple(files), AS_GUESSED, one_line(character) or None, here.name, reason, now)
         preview, _ = await self._look(place, sent)
         if preview.game is None and not preview.columns:
             return preview
@@ -89,7 +87,7 @@ class GameUploads:
                 kept = await stored.of_owner(writing, place.owner)
                 return replace(preview, upload_id=kept.id if kept is not None else 0)
             await stored.prune(writing, now - KEPT_FOR)
-            upload_id = await stored.put(writing, place.owner, sent.files, sent.character, reason, now)
+            upload_id = await stored.put(writing, place.owner, sent)
         self._book.hold(place.owner, self._book.member(place.owner))
         self._remember(upload_id, preview)
         return replace(preview, upload_id=upload_id)
@@ -100,13 +98,9 @@ class GameUploads:
         return self._gone(place) if sent is None else (await self._look(place, sent))[0]
 
     async def guesses(self, place: Place, upload_id: int) -> tuple[ColumnGuess, ...] | GameRefusal:
-        """What the columns of the sheets were taken for: at once where they were looked at lately, as a form
-        must open soon."""
+        """What the columns of the sheets were taken for."""
         sent = await self._sent(place, upload_id)
-        if sent is None:
-            return self._gone(place)
-        seen = self._guesses.get(upload_id)
-        return (await self._look(place, sent))[0].columns if seen is None else seen
+        return self._gone(place) if sent is None else await self._guessed(place, sent)
 
     async def columns(self, place: Place, upload_id: int, text: str) -> Preview | GameRefusal:
         """Read the sheets with other columns, as lines that `game_columns` reads. One that cannot be read is
@@ -114,10 +108,9 @@ class GameUploads:
         sent = await self._sent(place, upload_id)
         if sent is None:
             return self._gone(place)
-        seen, _ = await self._look(place, sent)
-        said = read_columns(text, [one.header for one in seen.columns])
+        said = read_columns(text, [one.header for one in await self._guessed(place, sent)])
         if isinstance(said, BadLine):
-            return GameRefusal(seen.here, said.code, said.facts)
+            return GameRefusal(self._desk.game_of(place), said.code, said.facts)
         async with self._store.write() as writing:
             await stored.set_columns(writing, upload_id, said)
         return (await self._look(place, replace(sent, columns=said)))[0]
@@ -136,6 +129,8 @@ class GameUploads:
             async with self._store.write(event_id) as writing:
                 if writing.repeated:
                     return await self._changes.done_before(writing, owner) or self._gone(place)
+                if await stored.get(writing, owner, upload_id) is None:  # dropped while it was read
+                    return self._gone(place)
                 edition = await self._changes.store(
                     writing, owner, planned, Deed.GAME_LOADED, sent.reason, sent.reason
                 )
@@ -162,9 +157,10 @@ class GameUploads:
     async def _look(self, place: Place, sent: KeptUpload) -> tuple[Preview, Planned | None]:
         """What it would do, and how it would be stored where it can be used."""
         here, server_id = self._desk.game_of(place), place.owner.server_id
-        empty = Preview(here, sent.id, reason=sent.reason)
+        moves_only = rules_of(sent.files) is None
+        empty = Preview(here, sent.id, reason=sent.reason, moves_only=moves_only)
         try:
-            read = await self._read(here, server_id, sent)
+            read = await self._read(server_id, sent)
         except WorkerError:
             wrong, right = "take too long to read", "send fewer or smaller files"
             return replace(empty, upload_id=0, problems=(_of_all(wrong, right),)), None
@@ -192,10 +188,10 @@ class GameUploads:
             return replace(seen, refusal=GameRefusal(here, planned.code, planned.facts)), None
         return replace(seen, label=planned.label, game=planned.game, patch=planned.patch), planned
 
-    async def _read(self, here: Game, server_id: int, sent: KeptUpload) -> Reading:
+    async def _read(self, server_id: int, sent: KeptUpload) -> Reading:
         """The files as they are read. Raises WorkerError."""
-        rules = _rules_of(sent.files)
-        name: str | None = here.name
+        rules = rules_of(sent.files)
+        name: str | None = sent.game
         if rules is not None:
             named = await self._worker.run(_name_in, rules)
             name = self._games.named(server_id, named) if named is not None else None
@@ -207,15 +203,17 @@ class GameUploads:
             character = _called(game, character)
         return await self._worker.run(read_upload, sent.files, base, dict(sent.columns), character)
 
+    async def _guessed(self, place: Place, sent: KeptUpload) -> tuple[ColumnGuess, ...]:
+        """What its columns were taken for: at once where that was looked at lately, as a form must open
+        soon."""
+        seen = self._guesses.get(sent.id)
+        return (await self._look(place, sent))[0].columns if seen is None else seen
+
     def _remember(self, upload_id: int, seen: Preview) -> None:
         self._guesses.pop(upload_id, None)
         self._guesses[upload_id] = seen.columns
         while len(self._guesses) > REMEMBERED:
             del self._guesses[next(iter(self._guesses))]
-
-
-def _rules_of(files: Sequence[Upload]) -> Upload | None:
-    return next((file for file in files if file.name.casefold().endswith(RULES_END)), None)
 
 
 def _name_in(rules: Upload) -> str | None:
@@ -248,5 +246,5 @@ def _of_all(wrong: str, right: str) -> Problem:
 
 
 def _of_rules(sent: KeptUpload, wrong: str, right: str) -> Problem:
-    rules = _rules_of(sent.files)
+    rules = rules_of(sent.files)
     return Problem(rules.name if rules is not None else "the files", "", "", "name", wrong, right)

@@ -23,6 +23,7 @@ from bot.results.coaching import (
 from bot.results.log import Logged, LogRefusal
 from bot.results.notice import NoticeKind
 from bot.results.place import DIRECT_MESSAGES, Owner, Place
+from bot.results.tally import SubjectKind
 from bot.services.coaching import MOST_STUDENTS
 from bot.services.desk import AskDesk
 from bot.services.entries import Entry
@@ -32,7 +33,6 @@ from bot.services.homework_views import (
     NO_SUCH_COACHING,
     NO_SUCH_HOMEWORK,
     WITH_STUDENT,
-    fails_in,
     of_coach,
     of_student,
     paged,
@@ -53,6 +53,8 @@ from bot.storage import homework as stored
 from bot.storage.store import Store, Writing
 from core.learning.homework import MatchAttempts, Step, after
 from core.learning.tally import Context
+from core.routes.check import judged_as_usual
+from core.routes.joints import Judge
 from core.text import clipped, one_line
 from core.verdict import Facts
 
@@ -221,8 +223,18 @@ class HomeworkService:
         return NO_SUCH_HOMEWORK if row is None else _home(place, row.kept)
 
     def fails_in(self, kept: KeptHomework) -> str | None:
-        """The version that the student's server uses now, where its moves do not work in it."""
-        return fails_in(self._desk, self._book, kept)
+        """The version that the student's server uses now, where the homework's moves do not work in it or are
+        not there; None where they work."""
+        about, server_id = kept.subject, kept.student.server_id
+        game = self._desk.game_named(server_id, about.game)
+        if game is None or about.kind not in (SubjectKind.LINK, SubjectKind.ROUTE):
+            return None
+        controls = self._book.member(kept.student).setup.controls
+        found = found_of(self._desk, server_id, about, controls)
+        if found is None or found.character is None or found.route is None:
+            return game.version
+        works = judged_as_usual(Judge(game, found.character), found.route).works
+        return None if works else game.version
 
     async def subject_number(self, place: Place, homework_id: int) -> int | CoachRefusal:
         """The number of the homework's subject in the student's own log, for that student."""

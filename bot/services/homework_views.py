@@ -9,13 +9,12 @@ from bot.results.coaching import PAGE, CoachRefusal, CoachRefusalCode, HomeworkV
 from bot.results.log import LogRefusal
 from bot.results.notice import NoticeKind
 from bot.results.place import Place
-from bot.results.tally import Subject, SubjectKind
+from bot.results.tally import Subject
 from bot.services.desk import AskDesk
 from bot.services.evidence import practice
 from bot.services.notices import NoticeService
-from bot.services.opening import usual_check
 from bot.services.settings import SettingsBook
-from bot.services.subjects import found_of, read_moves
+from bot.services.subjects import read_moves
 from bot.storage import homework as stored
 from bot.storage.homework import HomeworkRow
 from bot.storage.store import Reading, Writing
@@ -101,19 +100,6 @@ def route_instead(desk: AskDesk, book: SettingsBook, kept: KeptHomework, notatio
     if isinstance(found, LogRefusal) or found.subject.character != who.name:
         return None
     return found.subject
-
-
-def fails_in(desk: AskDesk, book: SettingsBook, kept: KeptHomework) -> str | None:
-    """The version that the student's server uses now, where the homework's moves do not work in it or are not
-    there; None where they work."""
-    about, server_id = kept.subject, kept.student.server_id
-    game = desk.game_named(server_id, about.game)
-    if game is None or about.kind not in (SubjectKind.LINK, SubjectKind.ROUTE):
-        return None
-    found = found_of(desk, server_id, about, book.member(kept.student).setup.controls)
-    if found is None or found.character is None or found.route is None:
-        return game.version
-    return None if usual_check(game, found.character, found.route).works else game.version
 
 
 def too_long(field: str, most: int) -> CoachRefusal:

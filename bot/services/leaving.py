@@ -8,6 +8,7 @@ from datetime import timedelta
 from bot.ports import Clock
 from bot.results.job import Job
 from bot.services.jobs import JobService
+from bot.services.retention import prune_in_pieces
 from bot.storage import leaving as stored
 from bot.storage import retention
 from bot.storage.store import Store, Writing
@@ -16,8 +17,6 @@ JOB = "forget-server"
 """The kind of the job that removes all of a server."""
 GRACE = timedelta(days=30)
 """So long it is kept after the bot has left, for who takes it back."""
-AT_ONCE = 500
-"""Tallies that are removed in one transaction."""
 FOR_EVER = timedelta(days=36_500)
 
 
@@ -61,11 +60,8 @@ class LeavingService:
         end = self._clock.now() + FOR_EVER
         async with self._store.read() as reading:
             numbers = await stored.members(reading, server_id)
-        for number in numbers:  # the many rows first, in pieces: others write meanwhile
-            removed = AT_ONCE
-            while removed == AT_ONCE:
-                async with self._store.write() as writing:
-                    removed = await retention.prune_tallies(writing, number, end, AT_ONCE)
+        for number in numbers:  # the many rows first
+            await prune_in_pieces(self._store, number, end)
         async with self._store.write() as writing:
             await retention.prune_notices(writing, self._clock.now() - GRACE)
             await stored.forget(writing, server_id)

@@ -16,7 +16,7 @@ from bot.storage import routes, tallies
 from bot.storage.store import Reading, Store
 from core.model import Character, Game
 from core.notation import Route
-from core.routes import RouteCheck, Start, check, full_gauges
+from core.routes import RouteCheck, Start, check, full_gauges, usual_check
 from core.text import clipped
 from core.verdict import Facts
 
@@ -108,17 +108,6 @@ class RouteOpener:
         these = [route for route in kept if _is(route, found)]
         called = saved_as(these, typed, found.game, found.character)
         return next((route.name for route in (*called, *these)), "")
-
-
-def usual_check(game: Game, character: Character, route: Route) -> RouteCheck:
-    """The route judged with every gauge full, on somebody who stands; where that fails and it works on
-    somebody in the air, so."""
-    start = Start(gauges=full_gauges(game))
-    judged = check(game, character, route, start)
-    if judged.works:
-        return judged
-    in_the_air = check(game, character, route, replace(start, airborne=True))
-    return in_the_air if in_the_air.works else judged
 
 
 def begun(route: Route, state: str | None, active_frame: int = 1) -> Route:

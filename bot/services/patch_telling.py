@@ -75,11 +75,13 @@ class PatchTelling:
         async with self._alone:
             async with self._store.read() as reading:
                 before_id = await self._owed(reading, server_id, name)
+                if before_id is None:
+                    return 0
                 after_id = await self._present(reading, server_id, name)
                 kept = await stored.kept_moves(reading, server_id, name)
                 waiting = await self._untold(reading, server_id, name)
             after = await self._views.version(server_id, name, after_id) if after_id is not None else None
-            if before_id is None or after is None:
+            if after is None:
                 return 0
             since = {one.member_id: before_id for one in kept if one.keep in _OF_MEMBERS}
             since |= {row.to.member_id: row.before_id for row in waiting}  # they know no later one

@@ -15,7 +15,6 @@ from bot.services.subjects import read_moves
 from bot.storage import editions, tallies
 from bot.storage.store import Store
 from core.model import Game
-from core.patches import RouteEffect
 
 OPENED = 25
 """So many routes can be opened from a card: what a list to pick from holds."""
@@ -72,7 +71,7 @@ class PatchViews:
         async with self._store.write() as writing:
             for at, one in shown:
                 who = game.character(one.kept.character)
-                read = read_moves(game, who, _to_open(one), controls) if who is not None else None
+                read = read_moves(game, who, one.opens, controls) if who is not None else None
                 if read is not None and not isinstance(read, LogRefusal):
                     _, found[at] = await tallies.enter_subject(writing, owner, read.subject)
         return tuple(found.items())
@@ -80,9 +79,3 @@ class PatchViews:
     def _text(self, server_id: int, kept: KeptMoves) -> Text:
         controls = self._book.member(Owner(server_id, kept.member_id)).setup.controls
         return kept.character, kept.notation, controls if kept.member_id else None
-
-
-def _to_open(one: Touched) -> str:
-    """What is opened: the moves as they are mended, where they break."""
-    change = one.change
-    return change.repaired if change.effect is RouteEffect.BREAKS and change.repaired else one.kept.notation

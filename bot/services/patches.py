@@ -5,15 +5,17 @@ from __future__ import annotations
 from bot.ports import Clock, WorkerError
 from bot.results.audit import Deed
 from bot.results.games import Edition, GameRefusal, GameRefusalCode
-from bot.results.patches import Concerns, PatchSheet, Version
+from bot.results.patches import Concerns, Keep, PatchSheet, Version
 from bot.results.place import DIRECT_MESSAGES, Place
 from bot.services.desk import AskDesk
 from bot.services.game_book import GameBook
+from bot.services.game_labels import called
 from bot.services.patch_effects import Progress
 from bot.services.patch_views import PatchViews
 from bot.services.settings import SettingsBook
 from bot.storage import audit, editions
 from bot.storage import patches as stored
+from bot.storage.homework import open_of_coach
 from bot.storage.store import Reading, Store
 from core.model import Game
 from core.text import clipped
@@ -51,6 +53,7 @@ class PatchService:
             return found
         async with self._store.read() as reading:
             kept = await stored.kept_moves(reading, server_id, game.name)
+            set_by_them = {one.kept.id for one in await open_of_coach(reading, place.owner)}
         try:
             effects = await self._views.between(*found)
             concerns = Concerns(await self._views.touched(*found, server_id, kept, progress))
@@ -58,16 +61,18 @@ class PatchService:
             return None
         mine = concerns.of(place.member_id)
         opens = await self._views.numbered(place.owner, found[1].game, mine)
-        return PatchSheet(*found, effects.patch, effects.follows, concerns, mine, opens)
+        homework = concerns.kept_as(Keep.HOMEWORK)
+        assigned = tuple(one for one in homework if one.kept.id in set_by_them)
+        return PatchSheet(*found, effects.patch, effects.follows, concerns, mine, opens, assigned)
 
     async def since(self, place: Place, typed: str) -> int | GameRefusal:
-        """The number of the version of the channel's game that is called so."""
-        game, label = self._desk.game_of(place), typed.strip()
+        """The number of the version of the channel's game that is called so, in any case."""
+        game = self._desk.game_of(place)
         async with self._store.read() as reading:
             for server_id in dict.fromkeys((place.owner.server_id, DIRECT_MESSAGES)):
-                found = await editions.by_label(reading, server_id, game.name, label)
+                found = called(await editions.labels(reading, server_id, game.name), typed)
                 if found is not None:
-                    return found.id
+                    return found.edition_id
         facts = Facts(typed=clipped(typed))
         return GameRefusal(game, GameRefusalCode.NO_SUCH_VERSION, facts)
 
@@ -107,7 +112,8 @@ async def _earlier(reading: Reading, server_id: int, edition: Edition) -> Editio
     own = await editions.listed(reading, edition.server_id, edition.game, None, 1)
     if own and own[0].id != edition.id:
         return own[0]
-    for whose, before in dict.fromkeys(((edition.server_id, edition.id), (server_id, None), (0, None))):
+    places = (edition.server_id, edition.id), (server_id, None), (DIRECT_MESSAGES, None)
+    for whose, before in dict.fromkeys(places):
         found = await editions.listed(reading, whose, edition.game, before, 1)
         if found and found[0].id != edition.id:
             return found[0]

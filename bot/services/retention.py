@@ -8,9 +8,10 @@ from bot.ports import Clock
 from bot.results.job import Job
 from bot.results.place import Place
 from bot.results.tally import ServerSettings
+from bot.services.game_uploads import KEPT_FOR as UPLOADS_KEPT
 from bot.services.jobs import KEPT_DONE, JobService
 from bot.services.settings import SettingsBook
-from bot.storage import audit
+from bot.storage import audit, uploads
 from bot.storage import retention as stored
 from bot.storage.store import Store
 
@@ -25,9 +26,9 @@ AT_ONCE = 500
 
 
 class RetentionService:
-    """Removes what a server does not want kept any longer, what moderators did more than a year ago, and the
-    notes of where members were told something: each night while a server keeps tallies for some time only,
-    else once a month."""
+    """Removes what a server does not want kept any longer, what moderators did more than a year ago, the
+    notes of where members were told something, and game files that were sent and not confirmed: each night
+    while a server keeps tallies for some time only, else once a month."""
 
     def __init__(self, store: Store, book: SettingsBook, jobs: JobService, clock: Clock) -> None:
         self._store = store
@@ -65,19 +66,13 @@ class RetentionService:
         async with self._store.write() as writing:
             await audit.prune(writing, now - AUDIT_KEPT)
             await stored.prune_notices(writing, now - KEPT_DONE)
+            await uploads.prune(writing, now - UPLOADS_KEPT)
         return gone
 
     async def _prune_server(self, server_id: int, before: datetime) -> int:
         async with self._store.read() as reading:
             numbers = await stored.with_old(reading, server_id, before)
-        gone = 0
-        for number in numbers:
-            removed = AT_ONCE
-            while removed == AT_ONCE:
-                async with self._store.write() as writing:
-                    removed = await stored.prune_tallies(writing, number, before, AT_ONCE)
-                gone += removed
-        return gone
+        return sum([await prune_in_pieces(self._store, number, before) for number in numbers])
 
 
 def next_due(now: datetime, *, nightly: bool) -> datetime:
@@ -92,3 +87,14 @@ def next_due(now: datetime, *, nightly: bool) -> datetime:
     while due <= now or not (nightly or due.day == 1):
         due += timedelta(days=1)
     return due
+
+
+async def prune_in_pieces(store: Store, number: int, before: datetime) -> int:
+    """Remove what the member with this number logged before this moment, a part in each transaction, as
+    others write meanwhile; how many tallies that were."""
+    gone, removed = 0, AT_ONCE
+    while removed == AT_ONCE:
+        async with store.write() as writing:
+            removed = await stored.prune_tallies(writing, number, before, AT_ONCE)
+        gone += removed
+    return gone

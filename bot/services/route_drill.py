@@ -11,7 +11,6 @@ from bot.results.place import Place
 from bot.results.playing import Piece, PieceKind, RouteDrill, Unplayable
 from bot.results.route import SURE, OpenRoute
 from bot.results.tally import Subject, SubjectKind
-from bot.services.opening import usual_check
 from bot.services.settings import SettingsBook
 from bot.storage import tallies
 from bot.storage.store import Store
@@ -20,6 +19,8 @@ from core.learning.plan import REPS_A_MINUTE, REPS_CAP, SLOW_MINUTES_A_LINK, Blo
 from core.model import Means, MoveKind
 from core.notation import Route, format_route
 from core.routes import RouteCheck, reliability
+from core.routes.check import judged_as_usual
+from core.routes.joints import Judge
 from core.timing import Spread
 from core.verdict import Verdict
 
@@ -145,9 +146,10 @@ def _before(checked: RouteCheck, number: int) -> int:
 
 def _working(checked: RouteCheck, kind: PieceKind, first: int, last: int) -> Part:
     """The part from there, or from as little before as it takes to work by itself."""
+    judge = Judge(checked.game, checked.character)
     for begin in range(first, 0, -1):
         cut = _cut(checked.route, begin, last)
-        if usual_check(checked.game, checked.character, cut).works:
+        if judged_as_usual(judge, cut).works:
             return Part(kind if begin == first else PieceKind.JOINED, begin, last)
     return Part(kind if not first else PieceKind.JOINED, 0, last)
 

@@ -150,11 +150,9 @@ class SettingsBook:
             self.hold(owner, self.member(owner))
         return settings
 
-    async def set_server(self, server_id: int, settings: ServerSettings, event_id: int | None = None) -> None:
-        """Store what a server chose, once for each event."""
-        async with self._store.write(event_id) as writing:
-            if writing.repeated:
-                return
+    async def set_server(self, server_id: int, settings: ServerSettings) -> None:
+        """Store all of a server's choices as nobody's deed: the trial server is furnished so."""
+        async with self._store.write() as writing:
             await stored.set_server(writing, server_id, settings)
         self._servers[server_id] = settings
 

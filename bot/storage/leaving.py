@@ -39,11 +39,6 @@ from bot.storage.store import Reading, Writing
 POSTS_OF_DRILLS = ("drill:", "recap:")
 """How the keys of posts begin that end in the number of a drill."""
 
-
-WELCOMES = "welcome:"
-"""How the keys of greetings begin; the server's id follows."""
-
-
 POSTS_OF_SERVERS = ("welcome:", "patch:")
 """How the keys of posts begin that go on with the id of a server and a colon."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import sqlite3
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -12,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, delete, event, select
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
 from bot.storage import schema
@@ -30,6 +31,8 @@ POOLED = 4
 EVENTS_KEPT = timedelta(days=2)
 PRUNED_AT_ONCE = 200
 WRITES_TO_PRUNING = 100
+
+log = logging.getLogger(__name__)
 
 BEGIN_WRITE = "BEGIN IMMEDIATE"
 """The execution option `begin` of a transaction that writes; None is for statements outside of any."""
@@ -204,11 +207,15 @@ async def _keep_log(engine: AsyncEngine) -> None:
 
 async def _empty_log(engine: AsyncEngine) -> bool:
     """Moves the write-ahead log into the database and cuts it; whether it could: a reader that needs the log
-    is waited for, but not for as long as a member waits for an answer."""
+    is waited for, but not for as long as a member waits for an answer. An error is only noted: what was
+    committed is stored, and whoever stored it must take it up."""
     async with engine.execution_options(begin=None).connect() as connection:
         await connection.exec_driver_sql(f"PRAGMA busy_timeout={EMPTYING_TIMEOUT_MS}")
         try:
             emptied = await connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
             return not emptied.one()[0]
+        except DBAPIError as error:
+            log.error("The write-ahead log could not be emptied: %s", error.orig)
+            return False
         finally:
             await connection.exec_driver_sql(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from base64 import b64decode, b64encode
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -20,29 +20,29 @@ from bot.storage.store import Reading, Writing
 @dataclass(frozen=True, slots=True)
 class KeptUpload:
     """What was sent. `columns`: what its moderator said that columns are, None: left out; `character`: whose
-    moves a sheet has that names nobody."""
+    moves a sheet has that names nobody; `game`: what its channel was about then."""
 
     id: int
     files: tuple[Upload, ...]
     columns: Mapping[str, str | None]
     character: str | None
+    game: str
     reason: str
     made_at: datetime
 
 
-async def put(
-    writing: Writing, owner: Owner, files: Sequence[Upload], character: str | None, reason: str, at: datetime
-) -> int:
+async def put(writing: Writing, owner: Owner, sent: KeptUpload) -> int:
     """Keeps what somebody sent in place of what they sent before; its number, which no other ever had."""
     number = await enter(writing, owner)
     await writing.connection.execute(delete(upload).where(upload.c.owner_id == number))
+    files = [[file.name, b64encode(file.data).decode("ascii")] for file in sent.files]
     values = {
         "owner_id": number,
-        "files": json.dumps([[file.name, b64encode(file.data).decode("ascii")] for file in files]),
-        "columns": "{}",
-        "character": character,
-        "reason": reason,
-        "made_at": at,
+        "files": json.dumps({"game": sent.game, "files": files}),
+        "columns": json.dumps(dict(sent.columns)),
+        "character": sent.character,
+        "reason": sent.reason,
+        "made_at": sent.made_at,
     }
     return new_id(await writing.connection.execute(insert(upload), values))
 
@@ -84,5 +84,7 @@ async def erase(writing: Writing, number: ScalarSelect[int]) -> None:
 
 
 def _kept(row: Found) -> KeptUpload:
-    files = tuple(Upload(name, b64decode(data)) for name, data in json.loads(row.files))
-    return KeptUpload(row.id, files, json.loads(row.columns), row.character, row.reason, row.made_at)
+    sent = json.loads(row.files)
+    files = tuple(Upload(name, b64decode(data)) for name, data in sent["files"])
+    columns = json.loads(row.columns)
+    return KeptUpload(row.id, files, columns, row.character, sent["game"], row.reason, row.made_at)

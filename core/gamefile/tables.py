@@ -53,10 +53,11 @@ def table_rows(file: str, table: Table, states: Mapping[str, str] | None, proble
         label = f"row {number}" + (f" ({_short(values['input'])})" if "input" in values else "")
         place = Place(file, row=label)
         if len(row) < len(table.header) or any(cell.strip() for cell in row[len(table.header) :]):
+            cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
             problems.add(
                 place,
                 "",
-                f"has {len(row)} cells where the header has {len(table.header)}",
+                f"has {cells} where the header has {len(table.header)}",
                 "give every row as many cells as the header, the empty ones included",
             )
             complete = False

@@ -215,5 +215,6 @@ def _no_button(text: str, start: int, end: int, known: tuple[str, ...]) -> Notat
         right = f"the nearest is {near}"
     else:
         right = f"use {one_of(known)}" if known else "this game has no buttons"
-    reason = f"{shown(part)} in {shown(text)} is no button of this game"
+    named = shown(part) if part == text else f"{shown(part)} in {shown(text)}"
+    reason = f"{named} is no button of this game"
     return NotationError(text, start, end, reason, right=right)

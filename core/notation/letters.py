@@ -45,6 +45,8 @@ def letters_for(buttons: tuple[Button, ...]) -> Respell:
     stances = {digit for digit, word in STANCES.items() if not _begins(word, called)}
 
     def letters(found: re.Match[str]) -> str:
+        if found["address"] is not None:
+            return found[0]
         air, charge, digits = found["air"] or "", found["charge"], found["digits"]
         pressed, plain = found["buttons"], found[0]
         if charge is not None:
@@ -63,11 +65,15 @@ def _begins(word: str, buttons: Collection[str]) -> bool:
 
 
 def _shape(buttons: Sequence[Button]) -> re.Pattern[str]:
-    """An input with a direction and a button, as it stands in a text, its brackets escaped or not."""
+    """An input with a direction and a button, as it stands in a text, its brackets escaped or not; or a web
+    address, whose signs are no inputs."""
     names = {button.name for button in buttons} | {short.upper() for short in group_shorts(buttons)}
     button = "|".join(map(re.escape, sorted(names, key=len, reverse=True))) or r"(?!)"
     bracket = r"\\?[\[\]]"
+    # The row of buttons is taken as it comes first, the longest names first, as `parse` takes it: where some
+    # names begin like others, all the ways to cut it up would be more than there is time for.
     return re.compile(
+        r"(?P<address>https?://\S+)|"
         rf"(?<![\w.:/|#@<=\\\]])(?P<air>j\.)?(?:\\?\[(?P<charge>[1-9])\\?\])?(?P<digits>[1-9]+)"
-        rf"(?P<buttons>(?:{bracket})?(?:{button})(?:\+?(?:{button}))*(?:{bracket})?)(?!\w)"
+        rf"(?P<buttons>(?:{bracket})?(?>(?:{button})(?:\+?(?:{button}))*)(?:{bracket})?)(?!\w)"
     )

@@ -171,8 +171,8 @@ class Cancels:
 
 
 def cancel_changes(old: Game, new: Game, characters: list[Twins]) -> tuple[CancelChange, ...]:
-    """The cancels and chains of moves that both versions have: the lost before the gained, those of which
-    only the combo was lost or gained last; each by character and moves in the old order."""
+    """The cancels and chains of moves that both versions have: the lost before the gained, and last of either
+    those that only began or ceased to combo; each by character and moves in the old order."""
     rules = Rules((old, new), (who for one in characters for who in (one.old, one.new)))
     befores, afters = Numbers[Before](), Numbers[After]()
     was, now = Cancels(old, befores, afters), Cancels(new, befores, afters)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from core.model import Character, Game, Move
-from core.notation import MoveBook, NotationError, Route
+from core.notation import NotationError, Route, book_of
 from core.patches.patch import CharacterPatch
 
 
@@ -36,9 +36,8 @@ class Follower:
     def __init__(
         self, old: Game, new: Game, who: Character, then: Character, patch: CharacterPatch, scheme: str | None
     ) -> None:
-        self._book = MoveBook(old, who, scheme)
+        self._book = book_of(old, who, scheme)
         self._new, self._then, self._scheme = new, then, scheme
-        self._new_book: MoveBook | None = None
         inputs = {one.old.input: one.new.input for one in patch.renamed}
         moves = {move.input: move for move in then.moves}
         self._moves: dict[str, Move | None] = {}
@@ -74,10 +73,8 @@ class Follower:
 
     def _again(self, text: str) -> Route | None:
         """What the same text means in the new version."""
-        if self._new_book is None:
-            self._new_book = MoveBook(self._new, self._then, self._scheme)
         try:
-            return self._new_book.route(text)
+            return book_of(self._new, self._then, self._scheme).route(text)
         except NotationError:
             return None
 

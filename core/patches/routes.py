@@ -17,7 +17,7 @@ from core.patches.effects import RouteChange, RouteEffect, SavedText
 from core.patches.follow import Followed, Follower
 from core.patches.patch import Patch
 from core.routes import Repair, RouteCheck, Start, full_gauges, reliability
-from core.routes.check import in_player_time, judged, most_alike, with_repairs
+from core.routes.check import in_player_time, judged, judged_as_usual, most_alike, with_repairs
 from core.routes.joints import Judge
 from core.routes.query import TYPICAL_HANDS
 from core.timing import TYPICAL, Window
@@ -108,7 +108,7 @@ class Person:
         in_state = self._states and any(step.state is not None for step in followed.old.steps)
         if not (followed.changed or self._every or in_state):
             return SAME
-        was = _usual(self._before, followed.old)
+        was = judged_as_usual(self._before, followed.old)
         told = RouteChange(RouteEffect.BREAKS, old_damage=was.damage, old_frames=tightest(was))
         start = replace(was.start, gauges=full_gauges(self._new))
         if followed.gone is not None:
@@ -116,7 +116,10 @@ class Person:
         for place, step in enumerate(followed.new.steps):
             if step.state is not None and self._new.hit_state(step.state) is None:
                 return self._without_state(followed, place, step.state, told, start)
-        now = judged(self._after, followed.new, start) if was.works else _usual(self._after, followed.new)
+        if was.works:
+            now = judged(self._after, followed.new, start)
+        else:
+            now = judged_as_usual(self._after, followed.new)
         told = replace(told, new_damage=now.damage, new_frames=tightest(now))
         if followed.renamed is not None and (now.works or not was.works):
             repair = Repair("renamed", followed.renamed, followed.new, now.start, now.works)
@@ -191,16 +194,6 @@ def tightest(checked: RouteCheck) -> int | None:
     names = ("window_frames", "window_low_frames")
     windows = [int(evidence[name]) for evidence in links for name in names if name in evidence]
     return min(windows, default=None) if checked.works else None
-
-
-def _usual(judge: Judge, route: Route) -> RouteCheck:
-    """The route judged on somebody who stands; where that fails and it works on somebody in the air, so."""
-    start = Start(gauges=full_gauges(judge.game))
-    found = judged(judge, route, start)
-    if found.works:
-        return found
-    in_the_air = judged(judge, route, replace(start, airborne=True))
-    return in_the_air if in_the_air.works else found
 
 
 def _timing(checked: RouteCheck) -> tuple[object, ...]:

@@ -1,6 +1,6 @@
 """Routes: checking one step by step, finding the best, and the next one to learn. Import from here."""
 
-from core.routes.check import check, presses, reliability
+from core.routes.check import check, presses, reliability, usual_check
 from core.routes.checked import Repair, RouteCheck, StepCheck
 from core.routes.ending import Ending
 from core.routes.one_step_up import NextStep, expected_damage, next_step
@@ -29,4 +29,5 @@ __all__ = [
     "next_step",
     "presses",
     "reliability",
+    "usual_check",
 ]

@@ -11,7 +11,17 @@ from core.notation import NotationError, Route, Step, read_input
 from core.routes.checked import Repair, RouteCheck, StepCheck
 from core.routes.ending import Ending, finish
 from core.routes.joints import Judge
-from core.routes.state import RouteState, Start, Taken, assume, begin, dash_verdict, dash_window, follow
+from core.routes.state import (
+    RouteState,
+    Start,
+    Taken,
+    assume,
+    begin,
+    dash_verdict,
+    dash_window,
+    follow,
+    full_gauges,
+)
 from core.timing import RouteChance, Spread, Window, in_rhythm, route_chance
 from core.verdict import Answer, Code, Facts, Missing, Reason, Verdict
 
@@ -24,6 +34,12 @@ def check(game: Game, character: Character, route: Route, start: Start | None = 
     """Judge a route on hit. Where a step fails, at most `REPAIRS` changes that mend it come along."""
     judge = Judge(game, character)
     return with_repairs(judge, judged(judge, route, start or Start()))
+
+
+def usual_check(game: Game, character: Character, route: Route) -> RouteCheck:
+    """The route as `judged_as_usual` judges it; where it fails, with what would mend it."""
+    judge = Judge(game, character)
+    return with_repairs(judge, judged_as_usual(judge, route))
 
 
 def with_repairs(judge: Judge, found: RouteCheck) -> RouteCheck:
@@ -120,6 +136,17 @@ def judged(judge: Judge, route: Route, start: Start) -> RouteCheck:
         spent=tuple(zip(names, spent, strict=True)),
         gained=tuple(zip(names, gained, strict=True)),
     )
+
+
+def judged_as_usual(judge: Judge, route: Route) -> RouteCheck:
+    """The check, without repairs, with every gauge full, on somebody who stands; where that fails and it
+    works on somebody in the air, so."""
+    start = Start(gauges=full_gauges(judge.game))
+    found = judged(judge, route, start)
+    if found.works:
+        return found
+    in_the_air = judged(judge, route, replace(start, airborne=True))
+    return in_the_air if in_the_air.works else found
 
 
 def _walk(judge: Judge, steps: Sequence[Step], first: RouteState) -> tuple[tuple[Taken, ...], Verdict | None]:

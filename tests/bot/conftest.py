@@ -1,4 +1,4 @@
-"""The ask service of each game that the tests ask about, and a place for the command line."""
+"""The ask service of each game that the tests ask about, and a place for the command line and the bot."""
 
 from __future__ import annotations
 
@@ -6,10 +6,14 @@ import os
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from demo import demo
+from examined import TOKEN
+from stored import new_database
 
+from bot import doctor
 from bot.services.ask import AskService
 from core.model import Game
 
@@ -32,3 +36,18 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in os.environ:
         if name.startswith("CORNERMAN_"):
             monkeypatch.delenv(name)
+
+
+@pytest.fixture
+def healthy(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A place where all is well: a token, and room on the disk. The picture is drawn in one test only."""
+    monkeypatch.setattr("bot.render.pictures.warm_up", lambda: None)
+    monkeypatch.setenv("CORNERMAN_TOKEN", TOKEN)
+    monkeypatch.setattr(doctor.shutil, "disk_usage", lambda _: SimpleNamespace(free=10_000 * doctor.MB))
+    monkeypatch.setattr(doctor, "_font_list_folder", Path.cwd)
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Path:
+    """A database as a bot that was stopped leaves it, beside the settings."""
+    return new_database(tmp_path)

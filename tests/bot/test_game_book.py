@@ -99,6 +99,29 @@ async def test_a_host_s_file_that_changed_under_its_label_gets_another_and_the_o
     assert await labels(bench) == ["1.2", "1.2 (2)"]
 
 
+async def test_a_word_in_brackets_is_a_label_of_its_own(bench: Bench) -> None:
+    await started(bench, saltglass=edited(source_of("saltglass"), "1.3 (beta)", {}))
+    games = await started(bench, saltglass=edited(source_of("saltglass"), "1.3", {}))
+    assert games.host_games["Saltglass"].version == "1.3"
+    assert await labels(bench) == ["1.3 (beta)", "1.3"]
+
+
+async def test_the_longest_label_gets_a_number_and_can_still_be_read(bench: Bench) -> None:
+    longest = 60 * "9"
+    await started(bench, saltglass=edited(source_of("saltglass"), longest, {}))
+    games = await started(bench, saltglass=edited(source_of("saltglass"), longest, FASTER))
+    label = games.host_games["Saltglass"].version
+    assert len(label) <= 60
+    number = games.edition_of(SERVER, "Saltglass")
+    assert number is not None
+    source = await games.source(number)
+    assert source is not None
+    assert (game_of(source).version, startup(game_of(source))) == (label, 5)
+    again = await started(bench, saltglass=edited(source_of("saltglass"), longest, FASTER))
+    assert again.host_games["Saltglass"].version == label
+    assert len(await labels(bench)) == 2
+
+
 async def test_a_host_s_file_with_another_label_is_another_version_though_it_says_the_same(
     bench: Bench,
 ) -> None:

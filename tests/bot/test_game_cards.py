@@ -21,7 +21,7 @@ from bot.render.game_desk import (
     games_card,
 )
 from bot.render.game_reports import accepted_words, decided_card, dismissed_words, reports_card
-from bot.render.game_uploads import preview_card, problems_text
+from bot.render.game_uploads import NEEDED, preview_card, problems_text
 from bot.render.limits import CHOICE_CHARACTERS
 from bot.results.files import ColumnGuess, TableNote
 from bot.results.games import (
@@ -114,7 +114,7 @@ CHANGE = EditionChange(EDITION, NEW, 1, GAME, compare(GAME, NEW))
 PREVIEW = Preview(
     GAME,
     5,
-    columns=(ColumnGuess("moves.csv", "startup", "startup", True),),
+    columns=tuple(ColumnGuess("moves.csv", one, one, True) for one in NEEDED),
     notes=(TableNote("moves.csv", "UTF-8", ",", 158),),
     name=GAME.name,
     says="1.3",
@@ -171,24 +171,38 @@ def test_columns_are_told_only_where_somebody_should_look() -> None:
     )
     card = preview_card(replace(PREVIEW, columns=guesses))
     assert lines_of(card, "How were the columns read?") == (
-        "“Hitz” (moves.csv) was taken for damage.",
-        "“Notes” (moves.csv) is no column that I know: it is left out.",
+        "moves.csv: I took “Hitz” for damage.",
+        "moves.csv: “Notes” is no column that I know, and is left out.",
     )
-    assert "“Columns” says what each column is" in as_text(card)
+    assert "“Columns” sets it right" in as_text(card)
     many = tuple(ColumnGuess("moves.csv", f"c{number}", None, False) for number in range(90))
     shown = lines_of(preview_card(replace(PREVIEW, columns=many)), "How were the columns read?")
-    assert (len(shown), shown[-1]) == (9, "… and 82 more")
+    assert shown[0].startswith("moves.csv: “c0”, “c1”, ")
+    assert shown[0].endswith("“c7” and 82 more are no columns that I know, and are left out.")
+    assert len(shown) == 2, "and what it lacks"
+
+
+def test_a_sheet_without_what_most_questions_need_is_told_of() -> None:
+    few = (
+        ColumnGuess("wick.csv", "Start-up", "startup", True),
+        ColumnGuess("wick.csv", "total", "total", True),
+    )
+    shown = lines_of(preview_card(replace(PREVIEW, columns=few)), "How were the columns read?")
+    assert shown == (
+        "wick.csv has no column for active, on_hit, on_block: what needs it is answered with “not known”.",
+    )
 
 
 def test_eight_problems_stand_on_the_card_and_all_of_them_in_the_file() -> None:
     problems = tuple(
-        Problem("moves.csv", "", f"row {row}", "startup", "“x” is no number", "write 5") for row in range(12)
+        Problem("moves.csv", "", f"row {row}", "startup", f"“x{row}” is no number", "write 5")
+        for row in range(12)
     )
     wrong = Preview(GAME, 5, problems=problems, columns=PREVIEW.columns)
     card = preview_card(wrong)
     assert card.lead == "These files cannot be used yet: 12 things are wrong in them."
     shown = lines_of(card, "What is wrong?")
-    assert shown[0] == "moves.csv, row 0, startup: “x” is no number; write 5."
+    assert shown[0] == "moves.csv, row 0, startup: “x0” is no number; write 5."
     assert (len(shown), shown[-1]) == (9, "All 12 are in problems.txt.")
     text = problems_text(wrong)
     assert text is not None
@@ -196,10 +210,26 @@ def test_eight_problems_stand_on_the_card_and_all_of_them_in_the_file() -> None:
     assert problems_text(replace(wrong, problems=problems[:8])) is None
 
 
+def test_the_same_mistake_in_many_rows_is_told_in_one_line() -> None:
+    problems = [Problem("wick.csv", "", f"row {row}", "", "has 1 cell", "give 9") for row in range(2, 14)]
+    shown = lines_of(preview_card(Preview(GAME, 5, problems=tuple(problems[:3]))), "What is wrong?")
+    assert shown == ("wick.csv, row 2, row 3, row 4: has 1 cell; give 9.",)
+    shown = lines_of(preview_card(Preview(GAME, 5, problems=tuple(problems))), "What is wrong?")
+    assert shown[0].endswith("row 8, row 9 and 4 more: has 1 cell; give 9.")
+    assert shown[1:] == ("All 12 are in problems.txt.",)
+
+
 def test_a_version_that_gets_another_name_is_told_why() -> None:
     card = preview_card(replace(PREVIEW, says="1.2", label="1.2 (2)"))
     assert "The file calls itself 1.2" in as_text(card)
     assert "1.2 (2)" in card.lead
+
+
+def test_sheets_without_rules_are_said_to_be_moves_of_the_game_that_is_there() -> None:
+    told = as_text(preview_card(replace(PREVIEW, says="1.2", label="1.2 (2)", moves_only=True)))
+    assert "No game.toml was sent: these are moves for Saltglass, whose rules stay" in told
+    assert "Version 1.2 has other numbers, so this becomes 1.2 (2)." in told
+    assert "calls itself" not in told
 
 
 def test_files_that_can_be_read_but_not_used_say_why() -> None:
@@ -257,7 +287,7 @@ def test_many_changes_are_cut_and_counted() -> None:
     who = GAME.characters[0]
     patch = compare(GAME, without(GAME, *(one.input for one in who.moves[:30])))
     every, shown = change_lines(patch, GAME.name), shown_changes(patch, GAME.name, 8)
-    assert shown == (*every[:8], "… and 22 changes more.")
+    assert shown == (*every[:8], "… and 22 more changes.")
     assert shown_changes(patch, GAME.name, 29) == every
     told = lines_of(preview_card(replace(PREVIEW, patch=patch)), "What would change?")
     assert told == ("In all: 30 moves gone.", *shown)
@@ -300,7 +330,9 @@ def test_going_back_says_what_it_changes_before_it_is_done() -> None:
 
 def test_a_channels_own_game_is_told_beside_the_servers() -> None:
     other = demo("kitewind")
-    assert "This channel alone asks about Kitewind." in as_text(games_card(GAME, other, None, ()))
+    assert "This channel asks about Kitewind, the rest of the server about Saltglass." in as_text(
+        games_card(GAME, other, None, ())
+    )
     assert "alone asks" not in as_text(games_card(GAME, GAME, None, ()))
     assert games_card(GAME, other, "talk", ()).lead == "#talk asks about Kitewind."
 
@@ -323,15 +355,21 @@ def test_reports_name_the_number_both_ways_and_who_says_so() -> None:
 def test_who_decides_on_a_report_of_their_own_is_not_told_that_they_are_told() -> None:
     assert accepted_words(REPORT, CHANGE, NAMES, Owner(3, 2)).endswith("version 1.3 on, and Ann is told.")
     assert accepted_words(REPORT, CHANGE, NAMES, REPORT.member).endswith("version 1.3 on.")
-    assert dismissed_words(REPORT, NAMES, Owner(3, 2)).endswith("stays +2, and Ann is told.")
-    assert dismissed_words(REPORT, NAMES, REPORT.member).endswith("stays +2.")
+    assert dismissed_words(REPORT, NAMES, Owner(3, 2)).endswith("does not become +1, and Ann is told.")
+    assert dismissed_words(REPORT, NAMES, REPORT.member).endswith("does not become +1.")
 
 
 @pytest.mark.parametrize(
     ("stage", "said"),
     [
-        (ReportStage.ACCEPTED, "was accepted: advantage on block of Odrun Vale's 5MP is +1 now."),
-        (ReportStage.DISMISSED, "was looked at: advantage on block of Odrun Vale's 5MP stays +2."),
+        (
+            ReportStage.ACCEPTED,
+            "was accepted: in Saltglass, advantage on block of Odrun Vale's 5MP is +1 now.",
+        ),
+        (
+            ReportStage.DISMISSED,
+            "was looked at: in Saltglass, advantage on block of Odrun Vale's 5MP does not become +1.",
+        ),
     ],
 )
 def test_who_reported_is_told_what_was_decided(stage: ReportStage, said: str) -> None:

@@ -28,11 +28,11 @@ from gamed import (
     toml,
 )
 
-from bot.gamefiles import read_upload
+from bot.gamefiles import as_json, digest, read_upload, with_cell, with_version
 from bot.results.audit import Deed
 from bot.results.games import GameRefusal, GameRefusalCode
 from bot.results.place import DIRECT_MESSAGES
-from bot.services import game_changes
+from bot.services import game_changes, game_desk
 from bot.storage import audit, editions
 from core.patches import apply
 
@@ -232,6 +232,51 @@ async def test_going_back_twice_by_the_same_event_is_once(office: Office) -> Non
     assert refusal(refused) is GameRefusalCode.IS_CURRENT
 
 
+async def host_has_too(office: Office, version: str, startup: str) -> int:
+    """The number of a version of the host's, which it has since a server made its own of this name."""
+    source = with_version(with_cell(packaged("saltglass")[0], ODRUN, "5MP", "startup", startup), version)
+    async with office.store.write() as writing:
+        text, mark = as_json(source), digest(source)
+        given = (DIRECT_MESSAGES, "Saltglass", version, text, mark, None, MONDAY)
+        return (await editions.add(writing, *given)).id
+
+
+async def test_a_host_s_version_called_as_one_of_the_server_s_gets_a_name_of_its_own(office: Office) -> None:
+    own = changed(await office.edit("5"))
+    label = own.edition.version
+    number = await host_has_too(office, label, "7")
+    used = changed(await office.games.back(MARLOW, number, office.event()))
+    assert used.game.version == used.edition.version != label
+    assert office.move().startup_frames == 7
+    for version, startup in ((label, 5), (used.edition.version, 7)):
+        game = await office.game_book.version(MARLOW.server_id, "Saltglass", version)
+        assert game is not None
+        assert next(m for m in game.characters[0].moves if m.input == "5MP").startup_frames == startup
+    refused = await office.games.back(MARLOW, number, office.event())
+    assert refusal(refused) is GameRefusalCode.NOTHING_NEW
+    assert len(await office.rows()) == 2
+    assert changed(await office.games.back(MARLOW, own.edition.id, office.event())).game == own.game
+
+
+async def test_a_host_s_version_that_is_the_same_as_the_server_s_is_the_server_s(office: Office) -> None:
+    own = changed(await office.edit("5"))
+    number = await host_has_too(office, own.edition.version, "5")
+    refused = await office.games.back(MARLOW, number, office.event())
+    assert refusal(refused) is GameRefusalCode.NOTHING_NEW
+    await office.edit("9")
+    assert changed(await office.games.back(MARLOW, number, office.event())).edition == own.edition
+
+
+async def test_an_edit_to_what_the_host_calls_as_the_server_calls_another_gets_its_own_name(
+    office: Office,
+) -> None:
+    own = changed(await office.edit("5"))
+    await host_has_too(office, own.edition.version, "7")
+    now = changed(await office.edit("7"))
+    assert now.edition.version != own.edition.version
+    assert now.edition.server_id == MARLOW.server_id
+
+
 async def test_the_versions_of_another_server_do_not_exist(office: Office) -> None:
     first = changed(await office.edit("5"))
     number, event = first.edition.id, office.event()
@@ -265,6 +310,15 @@ async def test_a_version_is_found_by_what_it_is_called(office: Office) -> None:
     assert kept(await office.games.named(MARLOW, "")).id == first.edition.id, "the one that is used"
     assert (await office.games.complete_version(MARLOW, ""))[0] == label
     assert refusal(await office.games.named(MARLOW, "0.0")) is GameRefusalCode.NO_SUCH_VERSION
+
+
+async def test_a_version_is_found_by_its_name_however_many_came_after_it(
+    office: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(game_desk, "COMPLETED", 1)
+    first = changed(await office.edit("5"))
+    await office.edit("7")
+    assert kept(await office.games.named(MARLOW, first.edition.version)) == first.edition
 
 
 async def test_any_version_is_handed_out_as_files_that_are_read_as_the_same_game(office: Office) -> None:

@@ -33,7 +33,6 @@ from bot.results.audit import Deed
 from bot.results.files import Upload
 from bot.results.games import Contents, GameRefusal, GameRefusalCode
 from bot.services import game_changes
-from bot.services.game_columns import BadLine, column_lines, read_columns
 from bot.storage import audit, editions, uploads
 from core.patches import apply
 
@@ -141,6 +140,16 @@ async def test_a_sheet_alone_is_of_the_channel_s_game_and_leaves_the_other_chara
     assert (taken["Notes"], shown.notes[0].delimiter) == (None, ";")
 
 
+async def test_a_sheet_stays_one_of_the_game_that_the_channel_was_about_when_it_was_sent(
+    office: Office,
+) -> None:
+    shown = seen(await office.take(with_startup(5), character="odrun"))
+    await office.desk.choose_game(MARLOW, "Kitewind")
+    assert office.game().name == "Kitewind"
+    done = changed(await office.uploads.use(MARLOW, shown.upload_id, office.event()))
+    assert (done.game.name, done.game) == ("Saltglass", shown.game)
+
+
 async def test_what_already_is_so_is_nothing_new(office: Office) -> None:
     shown = seen(await office.take(*both()))
     assert (shown.problems, shown.usable) == ((), False)
@@ -185,51 +194,6 @@ async def test_a_worker_that_fails_is_one_clear_problem(tmp_path: Path) -> None:
         shown = seen(await office.take(toml()))
         assert [(one.wrong, shown.upload_id) for one in shown.problems] == [("take too long to read", 0)]
         assert await office.rows("upload") == []
-
-
-async def test_columns_can_be_chosen_where_the_guess_is_wrong(office: Office) -> None:
-    moves = office.game().characters[0].moves
-    rows = [f"{move.input},move {number},7" for number, move in enumerate(moves)]
-    named = sheet("input,name,Wait", *rows)
-    shown = seen(await office.take(named, character=ODRUN))
-    assert {one.header: one.column for one in shown.columns}["Wait"] is None
-    guesses = await office.uploads.guesses(MARLOW, shown.upload_id)
-    assert guesses == shown.columns
-    lines = column_lines(shown.columns)
-    assert "Wait = leave out" in lines
-    text = lines.replace("Wait = leave out", "wait = Startup")
-    again = seen(await office.uploads.columns(MARLOW, shown.upload_id, text))
-    assert {one.header: one.column for one in again.columns}["Wait"] == "startup"
-    assert await office.uploads.guesses(MARLOW, shown.upload_id) == again.columns
-    kept = seen(await office.uploads.preview(MARLOW, shown.upload_id))
-    assert kept == again, "and it stays so"
-
-
-@pytest.mark.parametrize(
-    ("line", "code"),
-    [
-        ("Wait startup", GameRefusalCode.BAD_COLUMN_LINE),
-        ("Wait =", GameRefusalCode.BAD_COLUMN_LINE),
-        ("= startup", GameRefusalCode.BAD_COLUMN_LINE),
-        ("Weit = startup", GameRefusalCode.NO_SUCH_HEADER),
-        ("Wait = begin", GameRefusalCode.NO_SUCH_COLUMN),
-    ],
-)
-async def test_a_line_that_cannot_be_read_is_refused_and_nothing_is_changed(
-    office: Office, line: str, code: GameRefusalCode
-) -> None:
-    shown = seen(await office.take(sheet("input,name,Wait", "5MP,lamp swing,6"), character=ODRUN))
-    refused = await office.uploads.columns(MARLOW, shown.upload_id, f"input = input\n{line}")
-    assert refusal(refused) is code
-    after = seen(await office.uploads.preview(MARLOW, shown.upload_id))
-    assert after.columns == shown.columns
-
-
-def test_a_header_may_hold_an_equals_sign_and_blank_lines_are_nothing() -> None:
-    assert read_columns("a = b = startup\n \n", ["a = b"]) == {"a = b": "startup"}
-    wrong = read_columns("\nStart = startup", ["Start-up"])
-    assert isinstance(wrong, BadLine)
-    assert {**wrong.facts} == {"typed": "Start", "near": "Start-up"}
 
 
 async def test_a_label_that_is_taken_gets_a_number_and_the_same_file_is_kept_once(office: Office) -> None:
@@ -306,6 +270,30 @@ async def test_the_same_event_is_one_upload_and_one_version(office: Office) -> N
     done, same = [changed(await office.uploads.use(MARLOW, shown.upload_id, event)) for _ in range(2)]
     assert (same.edition, same.game, same.again) == (done.edition, done.game, True)
     assert (len(await office.rows()), len(await office.deeds())) == (1, 1)
+
+
+@pytest.mark.parametrize("gone_by", ["drop", "another upload", "erasing"])
+async def test_what_is_gone_while_it_is_read_is_not_used(tmp_path: Path, gone_by: str) -> None:
+    class SlowWorker(InlineWorker):
+        meanwhile: Callable[[], Any] | None = None
+
+        async def run(self, *given: Any, **named: Any) -> Any:
+            meanwhile, self.meanwhile = self.meanwhile, None
+            if meanwhile is not None:
+                await meanwhile()
+            return await super().run(*given, **named)
+
+    worker = SlowWorker()
+    async with office_at(tmp_path, worker) as office:
+        number = seen(await office.take(toml())).upload_id
+        worker.meanwhile = {
+            "drop": lambda: office.uploads.drop(MARLOW, number, office.event()),
+            "another upload": lambda: office.take(toml(version="1.1")),
+            "erasing": lambda: office.privacy.erase(MARLOW),
+        }[gone_by]
+        used = await office.uploads.use(MARLOW, number, office.event())
+        assert refusal(used) is GameRefusalCode.NO_SUCH_UPLOAD
+        assert (await office.rows(), await office.deeds()) == ([], [])
 
 
 @pytest.mark.parametrize("broken", [(editions, "set_current"), (audit, "note"), (uploads, "drop")])

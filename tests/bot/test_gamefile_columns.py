@@ -65,6 +65,7 @@ def test_every_column_is_known_by_its_own_name_in_any_case_with_blanks_for_under
     ],
 )
 def test_common_spellings_are_known(header: str, column: str) -> None:
+    """Common practice, no source."""
     assert taken_for(header) == [(column, True)]
 
 
@@ -127,8 +128,20 @@ def test_a_choice_that_cannot_be_is_told() -> None:
 
 
 def test_a_sheet_without_any_header_is_told() -> None:
-    lines = list(map(str, look("5LP,4,3,8\n").problems))
-    assert "wick.csv, row 1, input: this column is missing; add it: every move needs its own" in lines
+    (line,) = map(str, look("5LP,4,3,8\n").problems)
+    assert line == (
+        "wick.csv, row 1: names no column that I know; begin with a row such as input, name, startup, with "
+        "commas, semicolons or tabs between"
+    )
+
+
+def test_a_sheet_whose_rows_are_parted_otherwise_than_its_header_is_told_so_and_no_more() -> None:
+    rows = "character,input,name\nWick;5LP;tap\nWick;2LP;low tap\n"
+    assert [str(one) for one in read(("moves.csv", rows), base=lanterns()).problems] == [
+        f"moves.csv, row {row}: has 1 cell where the header has 3; give every row as many cells as the "
+        "header, the empty ones included"
+        for row in (2, 3)
+    ]
 
 
 def test_hit_states_of_the_base_are_columns_of_a_sheet_alone() -> None:

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.gamefiles import MAX_BYTES, Upload, files_of, game_of, read_source, read_upload, template
+from bot.gamefiles import reading as module
 from bot.gamefiles.reading import MAX_FILES
 from bot.gamefiles.sheets import MAX_COLUMNS, MAX_ROWS
 from core.gamefile import GameFileError
@@ -68,6 +69,16 @@ def test_more_characters_than_a_game_may_have_are_refused() -> None:
     people = "".join(f"{chr(97 + number // 26)}{chr(97 + number % 26)}x,5LP,a\n" for number in range(60))
     (line,) = lines(("game.toml", RULES), ("all.csv", "character,input,name\n" + people))
     assert line == "all.csv: brings too many characters; keep at most 50 characters"
+
+
+def test_more_names_than_can_be_looked_through_in_time_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    letters = len("tap") + len("swing")
+    monkeypatch.setattr(module, "MAX_LETTERS", letters)
+    files = (("game.toml", RULES + WICK), (SHEET, WICK_MOVES))
+    assert read(*files).problems == ()
+    monkeypatch.setattr(module, "MAX_LETTERS", letters - 1)
+    (line,) = lines(*files)
+    assert line == "the files: have names and aliases of moves of 8 letters in all; keep at most 7"
 
 
 # What is no text, or no game file.
@@ -153,7 +164,8 @@ def test_numbers_without_end_are_refused() -> None:
     assert len(line) < 200
 
 
-# Cells that a spreadsheet may take for formulas.
+# Cells that a spreadsheet may take for formulas: such that begin with =, +, -, @ or a tab
+# (OWASP ASVS, requirement 1.2.10), or with a carriage return (common practice, no source).
 
 
 @pytest.mark.parametrize(

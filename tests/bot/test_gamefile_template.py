@@ -6,9 +6,9 @@ import re
 from pathlib import Path
 
 import pytest
-from filed import RULES, WICK, lanterns
+from filed import RULES, WICK, lanterns, upload
+from shell import run
 
-from bot.__main__ import main
 from bot.gamefiles import MOVES_FILE, files_of, game_of, read_game, read_upload, template
 from bot.gamefiles.template import GUIDE_FILE, guide
 from core.cancels import cancel
@@ -17,13 +17,6 @@ from core.model import Contact
 from core.verdict import Answer
 
 ROOT = Path(__file__).parents[2]
-
-
-def run(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]:
-    """A command's exit code, and what it printed."""
-    code = main(argv)
-    printed = capsys.readouterr()
-    return code, printed.out, printed.err
 
 
 def rows(text: str) -> list[tuple[str, str]]:
@@ -53,10 +46,7 @@ def test_every_key_that_the_template_only_mentions_is_right_once_it_is_taken_in(
     names = "startup_counts|advantage_counts|[a-z_]+ = |\\[\\["
     whole = re.sub(rf"^# (?={names}|\[scaling)", "", rules, flags=re.MULTILINE)
     assert whole.count("\n[[") == rules.count("\n[[") + 2
-    files = [
-        type(template()[0])("game.toml", whole.encode()),
-        type(template()[0])("moves.csv", moves.encode()),
-    ]
+    files = upload("game.toml", whole), upload("moves.csv", moves)
     problems = [problem for problem in read_upload(files).problems if "hitstop out" not in problem.wrong]
     assert problems == []
 

@@ -31,12 +31,10 @@ from bot.gamefiles import (
     files_of,
     find_game,
     game_of,
-    read_game,
     read_source,
     read_upload,
     template,
 )
-from core.gamefile import GameFileError
 from core.model import Effect, Game, MoveKind, Outcome, Range
 
 DATA = Path(__file__).parents[1] / "data"
@@ -349,7 +347,8 @@ def test_a_table_that_the_rules_name_and_nobody_sent_is_told() -> None:
     send = "send it along, or a moves.csv with a column character"
     assert told(read(("game.toml", rules))) == [
         f'game.toml, [[character]] 1st entry (Wick), moves: "wick.csv" was not sent; {send}',
-        f"game.toml, [[character]] 2nd entry (Tallow Bray), moves: names no table, and none was sent; {send}",
+        "game.toml, [[character]] 2nd entry (Tallow Bray), moves: are in no file that was sent; send a "
+        "moves.csv with a column character along",
     ]
 
 
@@ -381,20 +380,3 @@ def test_a_column_that_says_nothing_but_a_dash_is_not_known() -> None:
     tap, swing = game(read(("game.toml", RULES + WICK), ("wick.csv", sheet))).characters[0].moves
     assert (tap.on_hit, tap.on_block, swing.on_block) == (None, None, None)
     assert (tap.name, tap.aliases, swing.aliases) == ("-", (), ())
-
-
-# On disk.
-
-
-def test_one_sheet_beside_the_rules_on_disk_may_hold_all_characters(tmp_path: Path) -> None:
-    for file in files_of(lanterns()):
-        (tmp_path / file.name).write_bytes(file.data)
-    assert read_game(tmp_path) == game_of(lanterns())
-    sheet = (tmp_path / "moves.csv").read_text("utf-8-sig").replace("nudge", "").replace(",5,", ",x,")
-    (tmp_path / "moves.csv").write_text(sheet, "utf-8")
-    with pytest.raises(GameFileError) as raised:
-        read_game(tmp_path)
-    assert [str(problem).split(":")[0] for problem in raised.value.problems] == [
-        "moves.csv, row 4 (5LP), name",
-        "moves.csv, row 4 (5LP), startup",
-    ]

@@ -6,8 +6,17 @@ import shutil
 from pathlib import Path
 
 import pytest
+from filed import lanterns
 
-from bot.gamefiles import MAX_BYTES, GameNotFoundError, find_game, packaged_games, read_game
+from bot.gamefiles import (
+    MAX_BYTES,
+    GameNotFoundError,
+    files_of,
+    find_game,
+    game_of,
+    packaged_games,
+    read_game,
+)
 from core.gamefile import GameFileError
 
 GAMES = Path(__file__).parents[1] / "data" / "games"
@@ -138,3 +147,17 @@ def test_an_unknown_game_is_refused_with_the_nearest_name() -> None:
     for odd in ("", "\0", "x" * 5000, "no such thing at all"):
         with pytest.raises(GameNotFoundError, match="is no game file"):
             find_game(odd)
+
+
+def test_one_sheet_beside_the_rules_on_disk_may_hold_all_characters(tmp_path: Path) -> None:
+    for file in files_of(lanterns()):
+        (tmp_path / file.name).write_bytes(file.data)
+    assert read_game(tmp_path) == game_of(lanterns())
+    sheet = (tmp_path / "moves.csv").read_text("utf-8-sig").replace("nudge", "").replace(",5,", ",x,")
+    (tmp_path / "moves.csv").write_text(sheet, "utf-8")
+    with pytest.raises(GameFileError) as raised:
+        read_game(tmp_path)
+    assert [str(problem).split(":")[0] for problem in raised.value.problems] == [
+        "moves.csv, row 4 (5LP), name",
+        "moves.csv, row 4 (5LP), startup",
+    ]

@@ -126,7 +126,7 @@ async def test_forgetting_twice_is_as_forgetting_once(bench: Bench, service: Lea
 async def test_many_tallies_go_in_pieces(
     bench: Bench, service: LeavingService, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("bot.services.leaving.AT_ONCE", 2)
+    monkeypatch.setattr("bot.services.retention.AT_ONCE", 2)
     before = await dump(bench)
     await fill(bench, LEFT)
     async with bench.store.write() as writing:

@@ -119,7 +119,7 @@ def test_a_patch_of_many_numbers_shows_the_first_and_how_many_there_are() -> Non
     card = sheet_card(sheet)
     shown = lines_of(card, "What changed from 1.2 to 1.3?")
     assert len(shown) == SHOWN + 1
-    assert shown[-1] == f"… and {20 - SHOWN} changes more."
+    assert shown[-1] == f"… and {20 - SHOWN} more changes."
     assert str(sheet_text(sheet)).count("reach is 3.1") == 20
 
 
@@ -133,12 +133,12 @@ def test_the_post_names_no_member_and_no_route_of_theirs() -> None:
         saved("5MP, 2MP", "", 0, Keep.DRILL),
     ]
     card = post_card(sheet_of(*kept))
-    assert card.lead == "Saltglass is at version 1.3, which breaks 1 route that members saved."
+    assert card.lead == "Saltglass is at version 1.3, which breaks 1 route that a member saved."
     told = as_text(card)
     assert "secret" not in told
     assert "hidden" not in told
     assert lines_of(card, "Whom does it concern?") == (
-        "2 routes that members saved change, and 1 of them break: their owners are told in private.",
+        "2 routes that members saved change, and 1 of them breaks: their owners are told in private.",
         "1 piece of homework breaks: its owner is told in private.",
         "The drill Odrun Vale's 5MP, 2MP is harder: its tightest link takes 1 frame, was 2; typical hands "
         "land it 78 % of the time, were 87 %.",
@@ -205,6 +205,13 @@ def test_a_move_that_is_gone_or_takes_another_input_is_said_so() -> None:
 def test_a_route_in_the_list_says_its_moves_that_work() -> None:
     (one,) = sheet_of(saved("5MP, 2MK")).mine
     assert open_label(one) == ("“bread”: breaks", "5MP, 2MP")
+
+
+def test_a_route_that_can_be_mended_in_part_says_the_moves_that_are_opened() -> None:
+    (one,) = sheet_of(saved("5MP, 2MK")).mine
+    assert one.change.repair is not None
+    part = replace(one.change, repair=replace(one.change.repair, whole=False), repaired="5MP, 2LP")
+    assert open_label(replace(one, change=part)) == ("“bread”: breaks", "5MP, 2LP")
 
 
 def test_a_conversion_that_goes_through_a_route_is_named_beside_it() -> None:

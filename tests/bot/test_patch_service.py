@@ -107,6 +107,9 @@ async def test_versions_are_compared_by_name_and_refused_where_there_is_nothing_
     sheet = await day.sheet(before_id=first)
     assert (sheet.before.label, sheet.after.label) == ("1.2", "1.4")
     assert refusal(await day.patches.since(TAM, "9.9")) == "no-such-version"
+    beta = await day.use(patched_salt("1.5 Beta", (("Odrun Vale", "5LP", "damage", "320"),)))
+    assert await day.patches.since(TAM, "1.5 beta") == beta.edition.id
+    await day.back(sheet.after.edition.id)
     assert refusal(await day.patches.sheet(TAM, sheet.after.edition.id)) == "is-current"
     assert refusal(await day.patches.sheet(TAM, 999)) == "no-such-version"
 

@@ -54,8 +54,8 @@ def test_all_of_it_can_be_sent_to_another_process_and_back() -> None:
 
 
 def test_a_text_is_read_under_its_own_controls_then_under_none_or_others() -> None:
-    patch, _ = what_follows(OLD, game_of(patched_salt("1.3", (("Odrun Vale", "2MP", "damage", "650"),))))
     new = game_of(patched_salt("1.3", (("Odrun Vale", "2MP", "damage", "650"),)))
+    patch, _ = what_follows(OLD, new)
     texts = [
         SavedText(0, "Odrun Vale", "2MP xx 4MP", "one-button"),
         SavedText(1, "Odrun Vale", "2MP xx 4MP"),

@@ -20,7 +20,7 @@ from bot.results.tally import Drops, KeptTally, Tally
 from bot.services.audit import AuditService
 from bot.services.jobs import JobService
 from bot.services.retention import JOB, RetentionService
-from bot.storage import audit, posts, retention, tallies
+from bot.storage import audit, posts, retention, tallies, uploads
 from bot.storage.schema import drill, drill_tally, post, tally
 from core.learning.tally import Context
 
@@ -215,6 +215,19 @@ async def test_old_notices_are_forgotten_and_posts_of_drills_are_not(
     async with bench.store.read() as reading:
         left = set(await reading.connection.scalars(select(post.c.key)))
     assert left == {"notice:seen:2:1", "drill:1", "recap:1"}
+
+
+async def test_files_that_nobody_confirmed_are_forgotten_after_a_day(
+    bench: Bench, service: RetentionService
+) -> None:
+    async with bench.store.write() as writing:
+        for place, hours in ((HERE, 25), (THERE, 23)):
+            sent = uploads.KeptUpload(0, (), {}, None, "Saltglass", "", NOW - timedelta(hours=hours))
+            await uploads.put(writing, place.owner, sent)
+    await service.prune()
+    async with bench.store.read() as reading:
+        left = [await uploads.of_owner(reading, place.owner) for place in (HERE, THERE)]
+    assert [one is not None for one in left] == [False, True]
 
 
 async def test_it_is_due_once_a_month_where_all_is_kept_for_ever(

@@ -19,13 +19,13 @@ from bot.render.route_drill import drill_card, piece_label
 from bot.results.playing import PieceKind, RouteDrill, Unplayable
 from bot.results.route import KnownHands, OpenRoute
 from bot.results.tally import MemberSettings, SubjectKind, Tally
-from bot.services.opening import terminal_route, usual_check
+from bot.services.opening import terminal_route
 from bot.services.route_drill import MOST_PIECES, DrillService, chances_of, parts_of
 from bot.services.subjects import found_of
 from bot.storage import tallies
 from core.learning.plan import REPS_CAP
 from core.notation import book_of
-from core.routes import Start
+from core.routes import Start, usual_check
 
 NOW = datetime(2026, 3, 2, 20, 15, tzinfo=UTC)
 ROUTE = "5MP, 2MP xx 236HP"

@@ -56,6 +56,7 @@ respell = letters_for(GROUPED)
     ],
 )
 def test_each_kind_of_input_has_its_letters_or_stays(numbers: str, letters: str) -> None:
+    """How the trade writes in letters: common practice, no source."""
     assert respell(numbers) == letters
     assert respell(f"Does {numbers}, link?") == f"Does {letters}, link?"
     assert respell(escape(numbers)) == escape(letters), "as it stands on a card"
@@ -121,6 +122,19 @@ def test_no_game_has_buttons_by_which_letters_would_be_misread(names: set[str]) 
     book, letters = MoveBook(game, who), letters_for(buttons)
     for move in who.moves:
         assert book.find(letters(move.input)) is move, letters(move.input)
+
+
+def test_an_address_stays_as_it_is() -> None:
+    text = "5MP: [clip](https://clips.example/a-5MP) 2HK, http://clips.example/2LP-2LP?b,5MP"
+    told = "st.MP: [clip](https://clips.example/a-5MP) cr.HK, http://clips.example/2LP-2LP?b,5MP"
+    assert respell(text) == told
+
+
+def test_a_row_of_buttons_is_done_with_soon_where_names_begin_like_others() -> None:
+    one_like_others = letters_for(tuple(Button(name) for name in ("P", "PP", "PPP")))
+    endless = "5" + 400 * "P" + "x"  # to try all the ways to cut it up, no time would be enough
+    assert one_like_others(endless) == endless
+    assert one_like_others("5PPPPP") == "st.PPPPP"
 
 
 @given(st.data())

@@ -13,7 +13,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import event, text
 from stored import NOW, WREN, new_database, opened, tally
 
 from bot.storage import store as module
@@ -253,6 +253,27 @@ async def test_a_file_that_another_keeps_locked_is_told(
             with pytest.raises(StorageError, match=r"cornerman\.db was locked for too long"):
                 await log(store, 1)
         assert await log(store, 1)
+
+
+async def test_what_is_stored_is_not_told_as_failed_where_only_the_log_cannot_be_emptied(
+    tmp_path: Path,
+) -> None:
+    async with opened(tmp_path) as store:
+
+        @event.listens_for(store._engine.sync_engine, "before_cursor_execute")  # type: ignore[union-attr]
+        def fail(_: object, __: object, statement: str, *___: object) -> None:
+            if broken and "wal_checkpoint" in statement:
+                raise sqlite3.OperationalError("database or disk is full")
+
+        broken = True
+        async with store.write() as writing:
+            await tallies.add(writing, WREN, tally(), None, NOW)
+            writing.erases = True
+        assert await count(store) == 1
+        assert (tmp_path / f"{store.file.name}-wal").stat().st_size > 0
+        broken = False
+        assert await log(store, 1)
+        assert (tmp_path / f"{store.file.name}-wal").stat().st_size == 0, "as soon as it can be"
 
 
 async def test_a_full_disk_is_told_and_leaves_nothing(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from functools import partial
 from typing import Any
@@ -28,7 +27,7 @@ from bot.components.practice_buttons import Pick
 from bot.components.press import Press
 from bot.render.card import Card
 from bot.render.forms import practice_label
-from bot.services.access import TABLE, Access, Standing
+from bot.services.access import Access, Standing
 
 ROWS = Access().rows
 ARGUMENTS: dict[str, dict[str, Any]] = {
@@ -363,44 +362,3 @@ async def test_a_moderator_of_one_server_is_a_member_in_another(world: World) ->
     here = world.kite.guild.add_member(world.salt.mod.user)
     assert "game choose" in world.salt.mod.available_commands(world.salt.channel)
     assert "game choose" not in here.available_commands(world.kite.channel)
-
-
-@pytest.mark.parametrize(
-    ("who", "standing"),
-    [
-        ({"server_id": None, "manages_server": True, "joined": True}, Standing.GUEST),
-        ({"server_id": 1, "manages_server": False, "joined": True}, Standing.MEMBER),
-        ({"server_id": 1, "manages_server": True, "joined": True}, Standing.MODERATOR),
-        ({"server_id": 1, "manages_server": True, "joined": False}, Standing.OTHER_SERVER),
-        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {7, 8}}, Standing.COACH),
-        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {7}}, Standing.MEMBER),
-        ({"server_id": 3, "manages_server": False, "joined": True, "roles": {8}}, Standing.STUDENT),
-        ({"server_id": 2, "manages_server": True, "joined": True, "roles": {8}}, Standing.MODERATOR),
-        ({"server_id": 3, "manages_server": False, "joined": True}, Standing.STUDENT),
-        ({"server_id": 2, "manages_server": False, "joined": True, "roles": {6, 8}}, Standing.MODERATOR),
-        ({"server_id": 3, "manages_server": False, "joined": True, "roles": {6}}, Standing.STUDENT),
-        ({"server_id": 2, "manages_server": False, "joined": False, "roles": {6}}, Standing.OTHER_SERVER),
-        ({"server_id": None, "manages_server": False, "joined": True, "roles": {6}}, Standing.GUEST),
-    ],
-)
-def test_a_standing_is_of_one_server(who: dict[str, Any], standing: Standing) -> None:
-    access = Access({2: 8}.get, lambda server_id, member_id: (server_id, member_id) == (3, 9), {2: 6}.get)
-    assert access.standing(member_id=9, **who) is standing
-
-
-def test_what_has_no_row_is_refused_to_everybody() -> None:
-    for manages in (False, True):
-        assert not Access().allows("command x", server_id=1, member_id=1, manages_server=manages, joined=True)
-
-
-def test_from_a_server_that_has_not_joined_nothing_is_allowed() -> None:
-    assert not any(
-        Access().allows(action, server_id=1, member_id=1, manages_server=True, joined=False)
-        for action in ROWS
-    )
-
-
-def test_the_table_names_each_action_once_and_only_known_groups() -> None:
-    table = tomllib.loads(TABLE.read_text("utf-8"))
-    groups = table.pop("who")
-    assert {who for rows in table.values() for who in rows.values()} <= set(groups)

@@ -53,12 +53,17 @@ async def test_a_number_that_is_changed_is_a_version_of_its_own_with_the_reason(
     ("options", "said"),
     [
         ({"number": "6"}, "Startup of Odrun Vale's 5MP is 6 already."),
-        ({"number": "fast"}, "“fast” cannot be the startup of Odrun Vale's 5MP:"),
+        ({"number": "fast"}, "“fast” cannot be the startup of Odrun Vale's 5MP: it is not a number"),
         ({"number": "-3"}, "“-3” cannot be the startup"),
         ({"number": "9" * 400}, "cannot be the startup"),
         ({"column": "advantage on bloc"}, "“advantage on bloc” is no column that I know"),
         ({"column": "name"}, "“name” is no column that I know"),
         ({"column": "startp"}, "the nearest is startup"),
+        ({"column": "Start-up", "number": "6"}, "Startup of Odrun Vale's 5MP is 6 already."),
+        (
+            {"column": "advantage on hit", "number": "+7"},
+            "Advantage on hit of Odrun Vale's 5MP is +7 already.",
+        ),
         ({"move": "9QQ"}, "Odrun Vale has no move “9QQ”"),
         ({"character": "Odrin"}, "There is no character “Odrin” here"),
         ({"reason": "x" * 300}, "That is too long: 200 characters at most."),
@@ -137,11 +142,12 @@ async def test_a_report_is_accepted_with_one_button_and_its_member_is_told(world
         in said
     )
     assert "Members report one with /wrong." in said
+    assert "“Back to 1.2” undoes it." in said
     assert "Back to 1.2" in labels_of(done)
     assert await startup_of(world) == "5"
     await world.env.settle()
     (news,) = told(salt.ann)
-    assert "Your report was accepted: startup of Odrun Vale's 5MP is 5 now." in plain(news)
+    assert "Your report was accepted: in Saltglass, startup of Odrun Vale's 5MP is 5 now." in plain(news)
     before = everything(world)
     again = await salt.mod.click(shown.response, label="Accept 1")
     assert "That report was decided already" in plain(again)
@@ -159,11 +165,11 @@ async def test_a_report_is_left_and_its_member_is_told(world: World) -> None:
     await report(world)
     shown = await reports(world)
     done = await salt.mod.click(shown.response, label="Leave 1")
-    assert f"Left: startup of Odrun Vale's 5MP stays 6, and {salt.ann.name} is told." in plain(done)
+    assert f"Left: startup of Odrun Vale's 5MP does not become 5, and {salt.ann.name} is told." in plain(done)
     assert await startup_of(world) == STARTUP
     await world.env.settle()
     (news,) = told(salt.ann)
-    assert "Your report was looked at: startup of Odrun Vale's 5MP stays 6." in plain(news)
+    assert "was looked at: in Saltglass, startup of Odrun Vale's 5MP does not become 5." in plain(news)
     assert "No number is said to be wrong." in plain(await reports(world))
 
 
@@ -175,7 +181,8 @@ async def test_a_report_that_was_overtaken_is_not_written_over_what_stands(world
     refused = await salt.mod.click(shown.response, label="Accept 1")
     assert "Startup of Odrun Vale's 5MP is 7 by now; it was 6 when it was reported." in plain(refused)
     assert await startup_of(world) == "7"
-    assert "Left:" in plain(await salt.mod.click(shown.response, label="Leave 1"))
+    left = plain(await salt.mod.click(shown.response, label="Leave 1"))
+    assert "Left: startup of Odrun Vale's 5MP does not become 5" in left
 
 
 async def test_a_report_that_cannot_be_right_is_refused_as_an_edit_is(world: World) -> None:

@@ -158,8 +158,7 @@ async def test_a_channel_has_a_game_of_its_own_until_it_is_taken_back(world: Wor
     assert "Kitewind, version" in plain(await salt.ann.slash(salt.other_channel, "help"))
     assert "Saltglass, version" in plain(await salt.ann.slash(salt.channel, "help"))
     shown = plain(await salt.mod.slash(salt.other_channel, "game choose"))
-    assert "This server asks about Saltglass." in shown
-    assert "This channel alone asks about Kitewind." in shown
+    assert "This channel asks about Kitewind, the rest of the server about Saltglass." in shown
     for_all = plain(await salt.mod.slash(salt.channel, "game choose", name=OTHER))
     assert "This server asks about Kitewind." in for_all
     await salt.mod.slash(salt.channel, "game choose", name=GAME)
@@ -193,7 +192,7 @@ async def test_a_game_to_begin_with_can_be_filled_in_and_loaded(world: World) ->
     shown = await salt.mod.slash(salt.channel, "game template")
     assert shown.ephemeral
     assert files_of(shown) == ["game.toml", "moves.csv", "columns.md"]
-    assert "columns.md says what each column may hold." in plain(shown)
+    assert "columns.md says what each column may hold; it is for you to read" in plain(shown)
     files = await sent(shown)
     del files["columns.md"]
     assert "can be used: a new game for this server." in plain(await load(world, *files.items()))

@@ -8,7 +8,7 @@ import discord
 import pytest
 from chat.faults import deliver_again, events_seen
 from chat.gaming import loaded, moves, plain, rules
-from chat.lessons import HOUR_SECONDS, coached, given, morning, told
+from chat.lessons import HOUR_SECONDS, coach_of, coached, given, morning, told
 from chat.practice import everything, files_of, forge, picked, rows
 from chat.world import World, answers_in, labels_of, text_of
 from inline import InlineWorker
@@ -69,7 +69,7 @@ async def test_who_saved_nothing_that_is_touched_reads_what_changed_all_the_same
     salt = world.salt
     shown = await salt.bo.slash(salt.channel, "patch")
     assert "touches nothing that you saved" in plain(shown)
-    assert "2 routes that members saved change, and 1 of them break" in plain(shown)
+    assert "2 routes that members saved change, and 1 of them breaks:" in plain(shown)
     assert "low confirm" not in plain(shown)
     assert picked(shown) == []
 
@@ -130,6 +130,22 @@ async def test_homework_is_opened_from_the_notice(world: World) -> None:
     assert "does not work in version 1.3: ask your coach" in plain(shown)
 
 
+async def test_a_coach_reads_what_becomes_of_the_homework_they_set_and_opens_it(world: World) -> None:
+    salt = world.salt
+    await morning(world)
+    await coached(world, salt, salt.ann)
+    await given(salt, salt.ann, what="Odrun: 5MP, 2MK")
+    await loaded(world, rules("1.3"), LOST)
+    shown = await coach_of(salt).slash(salt.channel, "patch")
+    said = plain(shown)
+    assert "The homework Odrun Vale's 5MP, 2MK, which you set, breaks at 2MK" in said
+    assert "set something else with /homework set" in said
+    opened = await coach_of(salt).click(shown.response, label="Show it: 5MP, 2MK")
+    assert "does not work in version 1.3: set something else" in plain(opened)
+    assert "which you set" not in plain(await salt.bo.slash(salt.channel, "patch"))
+    assert "which you set" not in plain(await salt.ann.slash(salt.channel, "patch"))
+
+
 async def test_a_notice_of_another_server_than_the_messages_are_about_says_where_to_go(world: World) -> None:
     salt, kite = world.salt, world.kite
     there = kite.guild.add_member(salt.ann.user)
@@ -169,8 +185,8 @@ async def test_what_changed_is_posted_once_in_the_channel_for_it_and_names_nobod
     assert "It stands in #talk already" in plain(again)
     (card,) = answers_in(salt.other_channel, world.bot)
     said = plain(card)
-    assert "Saltglass is at version 1.3, which breaks 1 route that members saved." in said
-    assert "2 routes that members saved change, and 1 of them break" in said
+    assert "Saltglass is at version 1.3, which breaks 1 route that a member saved." in said
+    assert "2 routes that members saved change, and 1 of them breaks:" in said
     for private in ("low confirm", "steady", salt.ann.name):
         assert private not in said
     stored = world.env.backend.get_message(salt.other_channel.id, card.id)

@@ -133,6 +133,9 @@ async def test_deleting_old_tallies_is_asked_first_and_done_in_the_night(world: 
     assert len(tallies_of(world, salt.ann)) == 1
     assert len(tallies_of(world, kite.ann)) == 2, "another server keeps what it has"
     assert len(picked(await salt.ann.slash(salt.channel, "tallies"))) == 1
+    both = plain(await salt.mod.slash(salt.channel, "server keep", days=90, for_ever=True))
+    assert "Both at once cannot be" in both
+    assert "Tallies are kept 90 days" in plain(await salt.mod.slash(salt.channel, "server keep"))
     assert "kept for ever" in plain(await salt.mod.slash(salt.channel, "server keep", for_ever=True))
 
 

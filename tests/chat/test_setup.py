@@ -201,7 +201,7 @@ async def test_a_role_of_everybody_or_of_an_app_is_not_chosen(world: World) -> N
     assert bot is not None
     for step in (Step.COACHES, Step.MODERATORS):
         refused = await pick(salt, step, [salt.guild.default_role])
-        assert "Not everybody can be that" in plain(refused)
+        assert "Everybody here has this role" in plain(refused)
         own = salt.guild.roles[bot.name]
         refused = await pick(salt, step, [own])
         assert "an app's own" in plain(refused)

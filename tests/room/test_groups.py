@@ -2,45 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import discord
-import simcord
 from chat.world import answers_in, labels_of, text_of
-from inline import InlineWorker
-from stored import new_database
+from room.opened import opened_at
 
-from bot.app import Cornerman, build
-from bot.config import Settings
-from bot.room.community import read_community
-from bot.room.passing import Passing
-from bot.room.world import RoomClock, World, found
 from bot.services.access import Standing
-
-
-@dataclass(frozen=True, slots=True)
-class Opened:
-    """The community, as it is when the room opens."""
-
-    env: simcord.Env
-    bot: Cornerman
-    world: World
-    passing: Passing
-
-
-@asynccontextmanager
-async def opened_at(tmp_path: Path) -> AsyncIterator[Opened]:
-    """In the test itself: a fixture would end the simulator in another context than it began in."""
-    clock = RoomClock()
-    bot = build(Settings.model_construct(database=new_database(tmp_path)), clock, InlineWorker())
-    async with simcord.run(bot, check_errors=False) as env:
-        clock.env = env
-        world = await found(env, bot, read_community())
-        yield Opened(env, bot, world, Passing(env, clock, bot.jobs))
-        await bot.close()
 
 
 async def test_a_drill_is_under_way_with_standings_of_who_agreed_to_be_named(tmp_path: Path) -> None:

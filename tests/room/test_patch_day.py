@@ -2,56 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
-import simcord
 from chat.world import answers_in, labels_of, text_of
-from inline import InlineWorker
+from room.opened import Opened, opened_at
 from room.running import RunningRoom
-from stored import new_database
 
-from bot.app import Cornerman, build
-from bot.config import Settings
 from bot.gamefiles import Upload, find_game, read_game, read_upload
-from bot.room.community import read_community
-from bot.room.passing import Passing
 from bot.room.patch import load_patch, next_version
-from bot.room.world import RoomClock, World, found
 from core.patches import compare, number_changes
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
-    """The community, as it is when the room opens."""
-
-    env: simcord.Env
-    bot: Cornerman
-    world: World
-    passing: Passing
-
-    async def patch(self) -> bool:
-        """What is typed as `patch`."""
-        return await load_patch(self.world.moderator, self.world.patches.channel, next_version())
-
-    def told(self, name: str) -> list[str]:
-        """What the bot wrote to a member."""
-        channel = self.world.messages[name].channel
-        return [text_of(message).replace("\\", "") for message in answers_in(channel, self.bot)]
-
-
-@asynccontextmanager
-async def opened_at(tmp_path: Path) -> AsyncIterator[Opened]:
-    """In the test itself: a fixture would end the simulator in another context than it began in."""
-    clock = RoomClock()
-    bot = build(Settings.model_construct(database=new_database(tmp_path)), clock, InlineWorker())
-    async with simcord.run(bot, check_errors=False) as env:
-        clock.env = env
-        world = await found(env, bot, read_community())
-        yield Opened(env, bot, world, Passing(env, clock, bot.jobs))
-        await bot.close()
+async def patch(opened: Opened) -> bool:
+    """What is typed as `patch`."""
+    return await load_patch(opened.world.moderator, opened.world.patches.channel, next_version())
 
 
 def test_the_files_are_the_packaged_game_with_what_the_table_says(tmp_path: Path) -> None:
@@ -61,8 +25,8 @@ def test_the_files_are_the_packaged_game_with_what_the_table_says(tmp_path: Path
     reading = read_upload(sent)
     assert reading.game is not None, reading.problems
     assert reading.game.version == new.version == "1.3"
-    patch = compare(read_game(find_game(new.game)), reading.game)
-    changed = [(one.character, one.input, one.field, one.new) for one in number_changes(patch)]
+    differs = compare(read_game(find_game(new.game)), reading.game)
+    changed = [(one.character, one.input, one.field, one.new) for one in number_changes(differs)]
     assert changed == [
         ("Odrun Vale", "5MP", "on_hit", "+6"),
         ("Odrun Vale", "5MK", "tags", "special-cancellable"),
@@ -73,7 +37,7 @@ def test_the_files_are_the_packaged_game_with_what_the_table_says(tmp_path: Path
 
 async def test_the_card_stands_in_its_channel_and_names_nobody(tmp_path: Path) -> None:
     async with opened_at(tmp_path) as opened:
-        assert await opened.patch()
+        assert await patch(opened)
         (card,) = answers_in(opened.world.patches.channel, opened.bot)
         said = text_of(card).replace("\\", "")
         assert "Saltglass is at version 1.3, which breaks" in said
@@ -81,13 +45,13 @@ async def test_the_card_stands_in_its_channel_and_names_nobody(tmp_path: Path) -
         assert "The drill Odrun Vale's 5MP, 2MP is harder" in said
         assert not any(name in said for name in ("Tamsin", "Ivo", "low confirm"))
         assert labels_of(card) == ["What changed for me?"]
-        assert not await opened.patch()  # it is used already
+        assert not await patch(opened)  # it is used already
         assert len(answers_in(opened.world.patches.channel, opened.bot)) == 1
 
 
 async def test_next_brings_the_students_what_it_does_to_their_routes_and_homework(tmp_path: Path) -> None:
     async with opened_at(tmp_path) as opened:
-        await opened.patch()
+        await patch(opened)
         assert opened.told("Tamsin") == []
         while not any("Version 1.3" in said for said in opened.told("Tamsin")):
             assert await opened.passing.to_next()
