@@ -30,6 +30,8 @@ def respell_view(view: discord.ui.view.BaseView, respell: Respell) -> None:
         elif isinstance(inner, discord.ui.Select):
             for option in inner.options:
                 option.label = respell_text(option.label, respell, OPTION_CHARACTERS)
+                below = respell_text(option.description or "", respell, OPTION_CHARACTERS)
+                option.description = below or None
         elif isinstance(inner, discord.ui.MediaGallery):
             for picture in inner.items:
                 picture.description = respell_text(picture.description or "", respell, ALT_CHARACTERS) or None

@@ -127,9 +127,8 @@ def _columns(preview: Preview) -> Iterator[str]:
             yield say("game-uploads", "guessed", file=file, guesses=_some(told))
         left_out = [one for one in columns if one.column is None]
         if left_out:
-            key = "left-out-one" if len(left_out) == 1 else "left-out"
             headers = _some([say("game-uploads", "header", header=one.header) for one in left_out])
-            yield say("game-uploads", key, file=file, headers=headers)
+            yield say("game-uploads", "left-out", file=file, headers=headers)
         lacking = _lacking(columns)
         if preview.usable and lacking:
             yield say("game-uploads", "lacking", file=file, columns=", ".join(lacking))

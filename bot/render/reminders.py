@@ -8,6 +8,8 @@ from bot.results.tally import MemberSettings
 from core.learning.quiet import USUAL
 from core.model import Game
 
+_ABOUT = ("homework", "coaches", "drills", "patches", "reports")
+
 
 def reminders_card(settings: MemberSettings, zone: str, game: Game, *, everywhere: bool = False) -> Card:
     """Whether, and when. `everywhere`: what is chosen here holds for all servers."""
@@ -18,7 +20,7 @@ def reminders_card(settings: MemberSettings, zone: str, game: Game, *, everywher
     ]
     groups = [] if settings.muted else [Group(say("reminders", "when"), tuple(lines))]
     if not settings.muted:
-        about = tuple(say("reminders", key) for key in ("homework", "coaches", "drills"))
+        about = tuple(say("reminders", key) for key in _ABOUT)
         groups.insert(0, Group(say("reminders", "about"), about))
     where = say("reminders", "everywhere" if everywhere else "here")
     groups.append(Group(say("reminders", "how"), (say("reminders", "change"), where)))

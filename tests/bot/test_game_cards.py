@@ -172,13 +172,13 @@ def test_columns_are_told_only_where_somebody_should_look() -> None:
     card = preview_card(replace(PREVIEW, columns=guesses))
     assert lines_of(card, "How were the columns read?") == (
         "moves.csv: I took “Hitz” for damage.",
-        "moves.csv: “Notes” is no column that I know, and is left out.",
+        "moves.csv: I left out “Notes”.",
     )
     assert "“Columns” sets it right" in as_text(card)
     many = tuple(ColumnGuess("moves.csv", f"c{number}", None, False) for number in range(90))
     shown = lines_of(preview_card(replace(PREVIEW, columns=many)), "How were the columns read?")
-    assert shown[0].startswith("moves.csv: “c0”, “c1”, ")
-    assert shown[0].endswith("“c7” and 82 more are no columns that I know, and are left out.")
+    assert shown[0].startswith("moves.csv: I left out “c0”, “c1”, ")
+    assert shown[0].endswith("“c7” and 82 more.")
     assert len(shown) == 2, "and what it lacks"
 
 
@@ -348,7 +348,7 @@ def test_reports_name_the_number_both_ways_and_who_says_so() -> None:
     first, second, more = lines_of(card, "Which ones?")
     assert first.startswith("1. Odrun Vale's 5MP, advantage on block: +1, not +2, says Ann, 2 Mar 2026")
     assert first.endswith(" (Saltglass 1.2): “on video”")
-    assert "+1, which is not given, says Ann" in second
+    assert "+1, where nothing is given now, says Ann" in second
     assert more == "… and 3 more after these."
 
 

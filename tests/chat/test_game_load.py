@@ -122,7 +122,7 @@ async def test_a_sheet_alone_changes_the_moves_of_one_character_however_it_was_s
     shown = await load(world, sheet(), character=ODRUN)
     said = plain(shown)
     assert "odrun.csv: 1 row, read as Windows-1252 with semicolons between the cells." in said
-    assert "odrun.csv: “my notes” is no column that I know, and is left out." in said
+    assert "odrun.csv: I left out “my notes”." in said
     assert "“Start-up”" not in said
     assert f"{ODRUN}: 5LP (wick pinch) is gone." in said
     assert "more changes" in said
@@ -133,7 +133,7 @@ async def test_a_moderator_says_what_a_column_is_where_the_guess_was_wrong(world
     salt = world.salt
     text = moves({(MOVE, "damage"): "650"}, {"damage": "Hurt per touch"})
     shown = await load(world, rules("1.3"), text)
-    assert "moves.csv: “Hurt per touch” is no column that I know" in plain(shown)
+    assert "moves.csv: I left out “Hurt per touch”." in plain(shown)
     form = await salt.mod.click(shown.response, label=COLUMNS)
     said = filled(form)["columns"]
     assert said.startswith("Hurt per touch = leave out")

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from chat.lessons import coached, given, morning, plain, told
-from chat.practice import LINK, alts_of, id_of, log, open_form, rows
+from chat.practice import LINK, alts_of, id_of, log, open_form, picked, rows
 from chat.world import World, answers_in, labels_of, parts, text_of, walk
 
 from bot.results.tally import Notation, ServerSettings
@@ -28,8 +28,9 @@ async def letters(world: World) -> None:
 def read(answer: Any) -> str:
     """All that is read in an answer: its text, its buttons, its lists, what its pictures say."""
     response = getattr(answer, "response", answer)
-    options = [option["label"] for one in walk(parts(response)) for option in one.get("options", ())]
-    return "\n".join([plain(answer), *labels_of(answer), *options])
+    options = [option for one in walk(parts(response)) for option in one.get("options", ())]
+    lists = [text for option in options for text in (option["label"], option.get("description") or "")]
+    return "\n".join([plain(answer), *labels_of(answer), *lists])
 
 
 async def test_an_answer_is_in_letters_its_buttons_too_and_they_still_ask(world: World) -> None:
@@ -75,6 +76,17 @@ async def test_what_is_offered_is_shown_in_letters_and_sent_in_numbers(world: Wo
     for one in found:
         assert NUMBERS.findall(one["name"]) == []
         assert "cr." not in one["value"]
+
+
+async def test_a_list_is_in_letters_with_what_stands_below_each_entry(world: World) -> None:
+    salt = world.salt
+    await letters(world)
+    await salt.ann.slash(salt.channel, "route save", moves="Odrun: 5MP, 2MP xx 236LP", name="bread")
+    shown = await salt.ann.slash(salt.channel, "route list")
+    assert picked(shown)[0]["description"] == "st.MP, cr.MP xx qcf+LP"
+    assert NUMBERS.findall(read(shown)) == []
+    opened = await salt.ann.select(shown.response, [picked(shown)[0]["value"]])
+    assert "qcf+LP" in read(opened)
 
 
 async def test_pictures_say_in_letters_what_they_show(world: World) -> None:

@@ -14,7 +14,7 @@ async def test_it_says_what_is_written_unasked_and_when(world: World) -> None:
     shown = await world.salt.ann.slash(world.salt.channel, "reminders")
     assert shown.ephemeral
     said = plain(shown)
-    assert "I write to you about your homework, coaches and drills" in said
+    assert "your homework, coaches, drills, routes and reports, and nothing else." in said
     assert "Not from 22:00-08:00 (UTC)" in said
     assert labels_of(shown) == ["Nothing unasked"]
 
