@@ -31,10 +31,9 @@ from bot.render.game_desk import (
 )
 from bot.results.ask import UnknownName
 from bot.results.files import Upload
-from bot.results.games import Edition, EditionChange, GameRefusal, GameRefusalCode
+from bot.results.games import Edition, EditionChange, GameRefusal
 from bot.results.place import Place
 from bot.services.desk import TAKES_BACK
-from core.verdict import Facts
 
 NO_CHANNEL = 0
 """Stands for one without a game of its own."""
@@ -101,18 +100,11 @@ async def ask_back(chat: Chat, interaction: discord.Interaction[Any], edition_id
     """Ask whether a version is to be used again, with what that would change."""
     place = place_of(chat, interaction)
     await chat.wait(interaction, private=True)
-    edition = await chat.game_desk.one(place, edition_id)
-    if isinstance(edition, GameRefusal):
-        await refuse_game(chat, interaction, edition)
+    found = await chat.game_desk.would_change(place, edition_id)
+    if isinstance(found, GameRefusal):
+        await refuse_game(chat, interaction, found)
         return
-    present = chat.game_book.edition_of(place.server_id, edition.game)
-    if present == edition_id:
-        facts = Facts(version=edition.version)
-        refusal = GameRefusal(chat.desk.game_of(place), GameRefusalCode.IS_CURRENT, facts)
-        await refuse_game(chat, interaction, refusal)
-        return
-    change = await chat.game_desk.change(place, edition_id, present) if present is not None else None
-    patch = change.patch if isinstance(change, EditionChange) else None
+    edition, patch = found
     buttons = mod_buttons((ModAct.USE_EDITION_NOW, edition_id), (ModAct.VERSIONS, 0))
     shown = ask_back_card(edition, chat.desk.game_of(place), patch)
     await chat.reply(interaction, Layout(shown, None, buttons), private=True)

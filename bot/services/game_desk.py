@@ -22,9 +22,10 @@ from bot.services.desk import AskDesk
 from bot.services.game_book import GameBook
 from bot.services.game_cells import Cell, Edited, complete_columns, edited, find_cell, refused
 from bot.services.game_changes import GameChanges, Planned, Why
+from bot.services.game_labels import version_called
 from bot.storage import editions as stored
 from bot.storage.store import Reading, Store
-from core.patches import compare
+from core.patches import Patch, compare
 from core.text import clipped, one_line
 
 PAGE = 10
@@ -66,13 +67,9 @@ class GameDesk:
             return await self.one(place, self._current(place))
         name = self._desk.game_of(place).name
         async with self._store.read() as reading:
-            for server_id in dict.fromkeys((place.owner.server_id, DIRECT_MESSAGES)):
-                exact = await stored.by_label(reading, server_id, name, typed)
-                if exact is not None:
-                    return exact
-            found = await self._listed(reading, place, None, COMPLETED)
-        same = (one for one in found if one.version.casefold() == typed.casefold())
-        return next(same, None) or self._no_such(place, typed)
+            number = await version_called(reading, place.owner.server_id, name, typed)
+            found = await stored.get(reading, number) if number is not None else None
+        return found or self._no_such(place, typed)
 
     async def files(self, place: Place, edition_id: int = 0) -> tuple[Upload, ...] | GameRefusal:
         """The files of a version, 0 for the one that is used: its rules, and a sheet of all moves."""
@@ -157,6 +154,18 @@ class GameDesk:
             return changed
         facts = where.facts.plus(typed=clipped(typed)).plus(**changed.facts)
         return GameRefusal(self._desk.game_of(place), changed.code, facts)
+
+    async def would_change(self, place: Place, edition_id: int) -> tuple[Edition, Patch | None] | GameRefusal:
+        """The version with this number, and what would differ with it; None for that where the server has no
+        such game, or the version can no longer be read. One that is used is refused."""
+        edition = await self.one(place, edition_id)
+        if isinstance(edition, GameRefusal):
+            return edition
+        present = self._games.edition_of(place.owner.server_id, edition.game)
+        if present == edition.id:
+            return self._refused(place, GameRefusalCode.IS_CURRENT, version=edition.version)
+        change = await self.change(place, edition.id, present) if present is not None else None
+        return edition, change.patch if isinstance(change, EditionChange) else None
 
     async def change(self, place: Place, edition_id: int, before_id: int) -> EditionChange | GameRefusal:
         """What it meant to go from one kept version to another."""

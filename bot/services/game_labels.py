@@ -6,7 +6,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from bot.results.place import DIRECT_MESSAGES
+from bot.storage import editions
 from bot.storage.editions import Label
+from bot.storage.store import Reading
 
 LABEL_CHARACTERS = 60
 """The longest name that a game file takes, for a version too."""
@@ -42,11 +45,18 @@ def kept_as(kept: Sequence[Label], said: str, mark: str) -> Label | None:
     return next((each for each in kept if each.digest == mark and _stem(each.version) == stem), None)
 
 
-def called(kept: Sequence[Label], typed: str) -> Label | None:
-    """The kept version that is called so: just so, or else in any case."""
+async def version_called(reading: Reading, server_id: int, name: str, typed: str) -> int | None:
+    """The number of the version of a game that is called so: just so, or else in any case; of the server's
+    own before those of the host's."""
     wanted = typed.strip()
+    kept = [
+        each
+        for whose in dict.fromkeys((server_id, DIRECT_MESSAGES))
+        for each in await editions.labels(reading, whose, name)
+    ]
     same = [each for each in kept if each.version.casefold() == wanted.casefold()]
-    return next((each for each in same if each.version == wanted), next(iter(same), None))
+    found = next((each for each in same if each.version == wanted), next(iter(same), None))
+    return found.edition_id if found is not None else None
 
 
 def without_number(label: str) -> str:

@@ -9,7 +9,7 @@ from bot.results.patches import Concerns, Keep, PatchSheet, Version
 from bot.results.place import DIRECT_MESSAGES, Place
 from bot.services.desk import AskDesk
 from bot.services.game_book import GameBook
-from bot.services.game_labels import called
+from bot.services.game_labels import version_called
 from bot.services.patch_effects import Progress
 from bot.services.patch_views import PatchViews
 from bot.services.settings import SettingsBook
@@ -69,10 +69,9 @@ class PatchService:
         """The number of the version of the channel's game that is called so, in any case."""
         game = self._desk.game_of(place)
         async with self._store.read() as reading:
-            for server_id in dict.fromkeys((place.owner.server_id, DIRECT_MESSAGES)):
-                found = called(await editions.labels(reading, server_id, game.name), typed)
-                if found is not None:
-                    return found.edition_id
+            found = await version_called(reading, place.owner.server_id, game.name, typed)
+        if found is not None:
+            return found
         facts = Facts(typed=clipped(typed))
         return GameRefusal(game, GameRefusalCode.NO_SUCH_VERSION, facts)
 
