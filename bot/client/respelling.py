@@ -1,4 +1,5 @@
-"""Writing the texts of an answer anew just before it is sent; what its buttons carry stays as it is."""
+"""Writing the texts of an answer anew just before it is sent; what its buttons carry stays as it is, and so
+does a text that would grow beyond what the platform takes."""
 
 from __future__ import annotations
 
@@ -8,14 +9,15 @@ from typing import Any
 import discord
 from discord import app_commands
 
-Respell = Callable[[str], str]
+from bot.limits import (
+    ALT_CHARACTERS,
+    CHOICE_CHARACTERS,
+    CONTENT_CHARACTERS,
+    LABEL_CHARACTERS,
+    LAYOUT_CHARACTERS,
+)
 
-LAYOUT_CHARACTERS = 4_000
-CONTENT_CHARACTERS = 2_000
-LABEL_CHARACTERS = 80
-OPTION_CHARACTERS = 100
-ALT_CHARACTERS = 1_024
-"""What the platform takes at most. A text that would grow beyond that stays as it is."""
+Respell = Callable[[str], str]
 
 
 def respell_view(view: discord.ui.view.BaseView, respell: Respell) -> None:
@@ -29,8 +31,8 @@ def respell_view(view: discord.ui.view.BaseView, respell: Respell) -> None:
             inner.label = respell_text(inner.label, respell, LABEL_CHARACTERS)
         elif isinstance(inner, discord.ui.Select):
             for option in inner.options:
-                option.label = respell_text(option.label, respell, OPTION_CHARACTERS)
-                below = respell_text(option.description or "", respell, OPTION_CHARACTERS)
+                option.label = respell_text(option.label, respell, CHOICE_CHARACTERS)
+                below = respell_text(option.description or "", respell, CHOICE_CHARACTERS)
                 option.description = below or None
         elif isinstance(inner, discord.ui.MediaGallery):
             for picture in inner.items:
@@ -52,6 +54,6 @@ def respell_choices(
 ) -> list[app_commands.Choice[str]]:
     """What is offered to somebody who types: shown so, and sent as it was."""
     return [
-        app_commands.Choice(name=respell_text(one.name, respell, OPTION_CHARACTERS), value=one.value)
+        app_commands.Choice(name=respell_text(one.name, respell, CHOICE_CHARACTERS), value=one.value)
         for one in choices
     ]

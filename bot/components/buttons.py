@@ -12,9 +12,10 @@ from bot.components.practice_buttons import show_gone
 from bot.components.press import Press
 from bot.components.question_ids import QUESTION_TEMPLATE, make_question_id, read_question_id
 from bot.components.routes import show_lesson, show_next
+from bot.limits import LABEL_CHARACTERS
 from bot.render.ask import card
 from bot.render.labels import label
-from bot.render.limits import LABEL_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.results.ask import Asked, Refusal
 from bot.results.key import QuestionKey
 from bot.results.place import Place

@@ -12,8 +12,9 @@ from bot.components.chat import Chat
 from bot.components.ids import COACH_TEMPLATE, make_coach_id, read_coach_id
 from bot.components.practice_buttons import show_gone
 from bot.components.press import Press
+from bot.limits import LABEL_CHARACTERS
 from bot.render.forms import practice_label
-from bot.render.limits import LABEL_CHARACTERS, cut
+from bot.render.limits import cut
 
 CoachHandler = Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]
 """What a button does with its number."""

@@ -15,7 +15,7 @@ from enum import StrEnum
 from urllib.parse import unquote
 
 from bot.components.act import Act, CoachAct, FormAct, ListAct, ModAct
-from bot.render.limits import CUSTOM_ID_CHARACTERS
+from bot.limits import CUSTOM_ID_CHARACTERS
 
 PRACTICE = "t1"
 PRACTICE_TEMPLATE = r"t\d+\|(?s:.*)"

@@ -10,8 +10,9 @@ from typing import Any
 
 import discord
 
+from bot.limits import ALT_CHARACTERS, LAYOUT_BUTTONS, ROW_BUTTONS
 from bot.render.card import WHY, Card
-from bot.render.limits import ALT_CHARACTERS, LAYOUT_BUTTONS, ROW_BUTTONS, cut, fit_card
+from bot.render.limits import cut, fit_card
 from core.verdict import Answer
 
 COLOURS = {Answer.YES: 0x0072B2, Answer.NO: 0xE69F00, Answer.UNKNOWN: 0x8A8A8A}

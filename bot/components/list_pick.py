@@ -12,7 +12,8 @@ from bot.components.chat import Chat
 from bot.components.ids import LIST_TEMPLATE, make_list_id, read_list_pick
 from bot.components.mod_buttons import ModButton
 from bot.components.practice_buttons import Pick, show_gone
-from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
+from bot.limits import CHOICE_CHARACTERS, CHOICES
+from bot.render.limits import cut
 from bot.render.wording import say
 
 PickHandler = Callable[[Chat, discord.Interaction[Any], int, tuple[int, ...]], Awaitable[None]]

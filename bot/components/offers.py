@@ -9,7 +9,8 @@ import discord
 from discord import app_commands
 
 from bot.components.chat import Chat, place_of
-from bot.render.limits import CHOICE_CHARACTERS, cut, fit_choices
+from bot.limits import CHOICE_CHARACTERS
+from bot.render.limits import cut, fit_choices
 from core.model import Move
 
 Choices = list[app_commands.Choice[str]]

@@ -24,9 +24,10 @@ from bot.components.ids import (
 )
 from bot.components.layout import Layout
 from bot.components.press import Press
+from bot.limits import LABEL_CHARACTERS
 from bot.render.chat import gone_card
 from bot.render.forms import page_label, pick_hint, pick_label, practice_label
-from bot.render.limits import LABEL_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.results.tally import KeptTally
 
 Handler = Callable[[Chat, discord.Interaction[Any], int], Awaitable[None]]

@@ -7,7 +7,7 @@ from __future__ import annotations
 from urllib.parse import unquote
 
 from bot.components.ids import read_distance, safe
-from bot.render.limits import CUSTOM_ID_CHARACTERS
+from bot.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Kind
 from bot.results.key import QuestionKey
 from core.model import ContactKind

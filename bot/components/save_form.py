@@ -8,7 +8,8 @@ import discord
 
 from bot.components.form import filled_in
 from bot.components.ids import make_save_form_id
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.limits import CHOICE_CHARACTERS
+from bot.render.limits import cut
 from bot.render.routes import save_form_text
 from bot.results.library import SaveDraft
 from bot.services.routes import NAME_CHARACTERS

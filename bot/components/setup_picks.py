@@ -8,7 +8,8 @@ import discord
 
 from bot.components.chat import Chat
 from bot.components.ids import make_setup_id
-from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
+from bot.limits import CHOICE_CHARACTERS, CHOICES
+from bot.render.limits import cut
 from bot.render.setup import notation_words, pick_words
 from bot.results.place import Place
 from bot.results.setup import Step

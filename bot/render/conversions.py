@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import UTC, timedelta, tzinfo
 
+from bot.limits import LABEL_CHARACTERS
 from bot.render.card import Card, Group, source_of
-from bot.render.limits import LABEL_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.reps import date_words
 from bot.render.wording import Fact, say, say_reason
 from bot.results.conversion import (

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.limits import CHOICE_CHARACTERS
+from bot.render.limits import cut
 from bot.render.reps import what_words
 from bot.render.wording import say
 from bot.results.tally import KeptTally, SubjectKind

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bot.render.limits import first_lines
 from bot.render.wording import field_name, say
 from core.patches import CharacterPatch, NumberChange, Patch, RuleChange, number_changes, rule_changes
 
@@ -30,10 +31,7 @@ def change_lines(patch: Patch, game_name: str) -> tuple[str, ...]:
 
 def shown_changes(patch: Patch, game_name: str, most: int) -> tuple[str, ...]:
     """The first of these lines, and how many more there are."""
-    lines = change_lines(patch, game_name)
-    if len(lines) <= most + 1:  # one line more is no longer than saying that there is one
-        return lines
-    return (*lines[:most], say("game-changes", "more", count=len(lines) - most))
+    return first_lines(change_lines(patch, game_name), most, "game-changes")
 
 
 def number_line(change: NumberChange, game_name: str) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import tzinfo
 
+from bot.limits import CHOICE_CHARACTERS
 from bot.render.card import Card, Group, source_of
 from bot.render.game_changes import change_lines, shown_changes
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.members import Names, called
 from bot.render.reps import date_words
 from bot.render.wording import Fact, field_name, say

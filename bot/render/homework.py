@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import tzinfo
 
+from bot.limits import CHOICE_CHARACTERS, CHOICES
 from bot.render.card import Card, Group, source_of
 from bot.render.coaching import coach_refusal_card, member_name
-from bot.render.limits import CHOICE_CHARACTERS, CHOICES, cut
+from bot.render.limits import cut
 from bot.render.members import Names, called
 from bot.render.reps import moment_words, whose_words
 from bot.render.wording import Fact, say

@@ -1,4 +1,4 @@
-"""What the platform takes at most, and how an answer is made to fit.
+"""How an answer is made to fit what the platform takes.
 
 A card loses whole lines from the end of whichever part is longest, which then says how many are
 left out; the advice and the source always stay. A single text is cut, and ends in an ellipsis.
@@ -7,28 +7,25 @@ Lengths count characters.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
+from bot.limits import CHOICE_CHARACTERS, CHOICES, LAYOUT_CHARACTERS
 from bot.render.card import Card, Group
 from bot.render.wording import say
-
-LAYOUT_CHARACTERS = 4_000
-LAYOUT_COMPONENTS = 40
-CONTENT_CHARACTERS = 2_000
-LABEL_CHARACTERS = 80
-CUSTOM_ID_CHARACTERS = 100
-ROW_BUTTONS = 5
-LAYOUT_BUTTONS = 25
-CHOICES = 25
-CHOICE_CHARACTERS = 100
-ALT_CHARACTERS = 1_024
 
 LINE_CHARACTERS = 400
 """The longest line of a card; our own limit, so that no line crowds out all others."""
 
 EXTRA_CHARACTERS = 8
 """What marks a line as a heading, a list or small, and ends it."""
+
+
+def first_lines(lines: Iterable[str], most: int, section: str) -> tuple[str, ...]:
+    """The first of these lines, and one that says how many more there are, worded in this section. One line
+    more is shown: it is no longer than saying that there is one."""
+    told = tuple(lines)
+    return told if len(told) <= most + 1 else (*told[:most], say(section, "more", count=len(told) - most))
 
 
 def cut(text: str, most: int) -> str:

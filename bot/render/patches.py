@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from bot.limits import CHOICE_CHARACTERS
 from bot.render.card import Card, Group, as_text, source_of
 from bot.render.game_changes import change_lines, shown_changes
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.limits import cut, first_lines
 from bot.render.patch_notes import (
     EACH,
     assigned_line,
@@ -205,10 +206,7 @@ def _next(sheet: PatchSheet) -> str:
 
 
 def _first(lines: Iterable[str]) -> tuple[str, ...]:
-    told = tuple(lines)
-    if len(told) <= SHOWN + 1:
-        return told
-    return (*told[:SHOWN], say("patch", "more", count=len(told) - SHOWN))
+    return first_lines(lines, SHOWN, "patch")
 
 
 def _group(question: str, lines: Iterable[str]) -> Group:

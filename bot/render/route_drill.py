@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bot.limits import LABEL_CHARACTERS
 from bot.render.card import Card, Group, source_of
-from bot.render.limits import LABEL_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.rhythm_card import route_name
 from bot.render.route_find import lands_words
 from bot.render.wording import say

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
+from bot.limits import CHOICE_CHARACTERS
 from bot.render.card import Card, Group, source_of
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.route_check import amounts, given_words, landing
 from bot.render.wording import say
 from bot.results.finding import MOST_MOVES, Choice, Finding, Lesson, NextUp, NothingNext

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
+from bot.limits import CHOICE_CHARACTERS
 from bot.render.card import Card, Group, source_of
-from bot.render.limits import CHOICE_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.wording import Fact, say
 from bot.results.library import Forgotten, Kept, PickedShared, RouteList, Shared
 from bot.results.tally import SavedRoute, SharedRoute

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from demo import demo
 
+from bot.limits import LABEL_CHARACTERS, LAYOUT_CHARACTERS
 from bot.render.card import Card, as_text
 from bot.render.conversions import (
     answer_card,
@@ -23,7 +24,7 @@ from bot.render.conversions import (
     situation_words,
 )
 from bot.render.forms import pick_label
-from bot.render.limits import LABEL_CHARACTERS, LAYOUT_CHARACTERS, fit_card
+from bot.render.limits import fit_card
 from bot.render.log import list_card, one_card
 from bot.render.progress import overview_card
 from bot.results.conversion import (

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from demo import demo
 
+from bot.limits import CHOICE_CHARACTERS
 from bot.render.card import Card, as_text
 from bot.render.game_changes import change_lines, shown_changes
 from bot.render.game_desk import (
@@ -22,7 +23,6 @@ from bot.render.game_desk import (
 )
 from bot.render.game_reports import accepted_words, decided_card, dismissed_words, reports_card
 from bot.render.game_uploads import NEEDED, preview_card, problems_text
-from bot.render.limits import CHOICE_CHARACTERS
 from bot.results.files import ColumnGuess, TableNote
 from bot.results.games import (
     Contents,

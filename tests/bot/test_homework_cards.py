@@ -9,10 +9,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from demo import demo
 
+from bot.limits import ALT_CHARACTERS
 from bot.render.board_lines import Waits, board_lines, board_subtitle
 from bot.render.card import as_text
 from bot.render.homework import homework_card, set_card, target_words
-from bot.render.limits import ALT_CHARACTERS
 from bot.render.pictures import board_alt, board_picture
 from bot.results.coaching import (
     ClipComment,

@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 
 from demo import demo
 
+from bot.limits import CHOICE_CHARACTERS, LAYOUT_CHARACTERS
 from bot.render.card import as_text
-from bot.render.limits import CHOICE_CHARACTERS, LAYOUT_CHARACTERS, fit_card
+from bot.render.limits import fit_card
 from bot.render.routes import (
     forgotten_card,
     kept_card,

@@ -5,19 +5,9 @@ from __future__ import annotations
 import pytest
 
 from bot.components.layout import Layout
+from bot.limits import CHOICE_CHARACTERS, CHOICES, LABEL_CHARACTERS, LAYOUT_CHARACTERS, LAYOUT_COMPONENTS
 from bot.render.card import Card, Group
-from bot.render.limits import (
-    CHOICE_CHARACTERS,
-    CHOICES,
-    EXTRA_CHARACTERS,
-    LABEL_CHARACTERS,
-    LAYOUT_CHARACTERS,
-    LAYOUT_COMPONENTS,
-    LINE_CHARACTERS,
-    cut,
-    fit_card,
-    fit_choices,
-)
+from bot.render.limits import EXTRA_CHARACTERS, LINE_CHARACTERS, cut, fit_card, fit_choices
 
 LINE = "x" * (100 - EXTRA_CHARACTERS)
 """A line that takes 100 characters with what marks it."""

@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 from routed import SALT, opened
 
+from bot.limits import LAYOUT_CHARACTERS
 from bot.render.card import as_text
-from bot.render.limits import LAYOUT_CHARACTERS, fit_card
+from bot.render.limits import fit_card
 from bot.render.log import log_refusal_card
 from bot.render.route_check import check_answer, given_words, route_card
 from bot.results.log import LogRefusal, LogRefusalCode

@@ -12,9 +12,9 @@ import pytest
 from demo import GAMES, demo
 from inline import HERE, ODRUN, Bench, InlineWorker, bench_at, link, route
 
+from bot.limits import LABEL_CHARACTERS
 from bot.ports import WorkerError
 from bot.render.card import as_text
-from bot.render.limits import LABEL_CHARACTERS
 from bot.render.route_drill import drill_card, piece_label
 from bot.results.playing import PieceKind, RouteDrill, Unplayable
 from bot.results.route import KnownHands, OpenRoute

@@ -13,7 +13,7 @@ from demo import demo
 from papers import meetings, size_of, texts
 from PIL import Image
 
-from bot.render.limits import ALT_CHARACTERS
+from bot.limits import ALT_CHARACTERS
 from bot.render.pictures import sheet as drawing
 from bot.render.pictures import sheet_alt, sheet_picture
 from bot.render.pictures.names import ROWS

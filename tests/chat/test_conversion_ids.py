@@ -14,7 +14,7 @@ from bot.components.ids import (
     read_answer_id,
     read_take_id,
 )
-from bot.render.limits import CUSTOM_ID_CHARACTERS
+from bot.limits import CUSTOM_ID_CHARACTERS
 
 ROWS = st.integers(0, 2**63 - 1)
 

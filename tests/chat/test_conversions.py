@@ -12,8 +12,8 @@ from chat.world import BEGIN, World, labels_of, text_of
 from demo import demo
 
 from bot.components.sheet import sheet_buttons
+from bot.limits import ALT_CHARACTERS
 from bot.ports import WorkerError
-from bot.render.limits import ALT_CHARACTERS
 from bot.results.conversion import Proposal, Sheet
 from bot.results.tally import SavedRoute, Subject, SubjectKind
 from bot.services.sheets import fits, look_for

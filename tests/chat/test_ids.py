@@ -35,7 +35,7 @@ from bot.components.ids import (
 )
 from bot.components.question_ids import make_question_id, read_question_id
 from bot.config import Settings
-from bot.render.limits import CUSTOM_ID_CHARACTERS
+from bot.limits import CUSTOM_ID_CHARACTERS
 from bot.results.ask import Asked, Kind
 from bot.results.key import QuestionKey
 from bot.results.place import Place

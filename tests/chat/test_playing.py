@@ -27,8 +27,8 @@ from chat.world import World, labels_of, text_of
 
 from bot.components.act import Act
 from bot.components.ids import PracticeKey, make_practice_id
+from bot.limits import ALT_CHARACTERS, CONTENT_CHARACTERS
 from bot.ports import WorkerError
-from bot.render.limits import ALT_CHARACTERS, CONTENT_CHARACTERS
 from core.rhythm import LONGEST_SECONDS, SAMPLE_RATE
 
 CHAIN = "Marrable: 5L > 5M > 5H xx 236M xx 63214X"

@@ -10,8 +10,8 @@ from chat.net import error_records
 from chat.practice import DRILL, LINK, ROUTE, alts_of, files_of, log
 from chat.world import Server, World, labels_of, text_of
 
+from bot.limits import ALT_CHARACTERS
 from bot.ports import WorkerError
-from bot.render.limits import ALT_CHARACTERS
 
 EARLY = "40: 20 hit, 18 early, 2 late"
 WEEK = 7 * 86_400

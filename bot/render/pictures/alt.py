@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from string import ascii_uppercase
 
+from bot.limits import ALT_CHARACTERS
 from bot.render.board_lines import BoardLine
 from bot.render.conversions import situation_words
-from bot.render.limits import ALT_CHARACTERS, cut
+from bot.render.limits import cut
 from bot.render.pictures.names import ROWS, day, link_names, percent
 from bot.render.wording import say
 from bot.results.conversion import Cell, StarterRow

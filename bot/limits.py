@@ -1,0 +1,14 @@
+"""What the platform takes at most. Lengths count characters."""
+
+from __future__ import annotations
+
+LAYOUT_CHARACTERS = 4_000
+LAYOUT_COMPONENTS = 40
+CONTENT_CHARACTERS = 2_000
+LABEL_CHARACTERS = 80
+CUSTOM_ID_CHARACTERS = 100
+ROW_BUTTONS = 5
+LAYOUT_BUTTONS = 25
+CHOICES = 25
+CHOICE_CHARACTERS = 100
+ALT_CHARACTERS = 1_024
