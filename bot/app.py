@@ -14,7 +14,7 @@ from bot.client.bot import ChatBot
 from bot.client.metrics import Metrics, Readings
 from bot.client.names import Names
 from bot.client.poster import ChannelPoster
-from bot.client.respelling import Respell, respell_view
+from bot.client.respelling import respell_view
 from bot.cogs.asking import Asking
 from bot.cogs.coaching import Coaching, Students
 from bot.cogs.conversions import Conversions
@@ -104,7 +104,7 @@ from bot.storage.store import Store
 from bot.worker import WorkerPool
 from core.gamefile import GameFileError
 from core.model import Game
-from core.notation import letters_for
+from core.notation import Respell, letters_for
 
 P = ParamSpec("P")
 

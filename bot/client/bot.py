@@ -11,11 +11,12 @@ from discord.ext import commands
 
 from bot.client import sending
 from bot.client.policy import NOT_ALLOWED, RESTARTING, note
-from bot.client.respelling import Respell, respell_choices, respell_text, respell_view
+from bot.client.respelling import respell_choices, respell_text, respell_view
 from bot.client.seen import Seen
 from bot.client.tree import Tree, action_of
 from bot.client.work import Doing, Outcome, Work
 from bot.ports import Gate
+from core.notation import Respell
 
 if TYPE_CHECKING:
     from bot.client.metrics import Metrics

@@ -3,7 +3,7 @@ does a text that would grow beyond what the platform takes."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import discord
@@ -16,8 +16,7 @@ from bot.limits import (
     LABEL_CHARACTERS,
     LAYOUT_CHARACTERS,
 )
-
-Respell = Callable[[str], str]
+from core.notation import Respell
 
 
 def respell_view(view: discord.ui.view.BaseView, respell: Respell) -> None:

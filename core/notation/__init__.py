@@ -2,7 +2,7 @@
 
 from core.notation.errors import NotationError
 from core.notation.inputs import MOVE_LIMIT, ParsedInput, Press, read_input
-from core.notation.letters import letters_for
+from core.notation.letters import Respell, letters_for
 from core.notation.parse import ROUTE_LIMIT, MoveBook, book_of, find_move, parse_route
 from core.notation.route import Route, Step
 from core.notation.text import format_input, format_route, format_step
@@ -14,6 +14,7 @@ __all__ = [
     "NotationError",
     "ParsedInput",
     "Press",
+    "Respell",
     "Route",
     "Step",
     "book_of",
