@@ -1,60 +1,89 @@
 """What a question in chat costs: from text to card, and as a command beside commands that do nothing.
 
-Run by hand: `python tests/benchmarks/chat.py`. The commands run interleaved through simcord in one process;
-"same card" sends a card of the same size that was laid out from ready-made text, "one line" sends one line.
+The commands run interleaved through simcord in one process; "same card" sends a card of the same size that
+was laid out from ready-made text, "one line" sends one line. The aim (step 3) is 1.5 times the same card.
 """
 
 from __future__ import annotations
 
 import asyncio
-import resource
-import statistics
-import sys
+import gc
 import time
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from unittest.mock import patch
 
-ROOT = Path(__file__).parents[2]
-sys.path[:1] = [str(ROOT), str(ROOT / "tests")]  # instead of this folder, whose chat.py hides tests/chat
+import discord
+import simcord
+from benchmarks.figures import Figure, alone, beside, ratio_at_most
+from benchmarks.stopwatch import middle, p95, peak_mib, set_heap_aside
+from chat.faults import slash_together
+from discord import app_commands
+from inline import InlineWorker
 
-import discord  # noqa: E402
-import simcord  # noqa: E402
-from chat.faults import slash_together  # noqa: E402
-from discord import app_commands  # noqa: E402
-
-from bot.app import Cornerman, build  # noqa: E402
-from bot.client import sending  # noqa: E402
-from bot.components.buttons import QuestionButton, answer_layout  # noqa: E402
-from bot.components.layout import Layout  # noqa: E402
-from bot.config import Settings  # noqa: E402
-from bot.render.ask import card  # noqa: E402
-from bot.results.ask import Asked  # noqa: E402
-from bot.results.place import Place  # noqa: E402
+from bot.app import Cornerman, build
+from bot.client import sending
+from bot.client.pace import LIMITS, Limit
+from bot.client.shards import SINGLE
+from bot.components.buttons import QuestionButton, answer_layout
+from bot.components.layout import Layout
+from bot.config import Settings
+from bot.render.ask import card
+from bot.results.ask import Asked
+from bot.results.place import Place
 
 QUESTION = "does Odrun's 5MP link into 2MP?"
+TALLY = {"what": "Odrun: 5MP, 2MP", "result": "10: 7 hit, 2 early, 1 late"}
 HERE = Place(1, 2, 3)
-ROUNDS, TOGETHER_ROUNDS, TOGETHER = 150, 8, 64
+TIMES, ROUNDS, TOGETHER_ROUNDS, TOGETHER = 300, 150, 8, 64
+SETTLE_SECONDS = 60.0
+"""How long the simulator waits for the bot: worker processes take seconds to start on a busy machine."""
 
 
 class Now:
+    """The machine's clock."""
+
     def now(self) -> datetime:
         return datetime.now(UTC)
 
 
-def spread(times_ms: list[float]) -> str:
-    ordered = sorted(times_ms)
-    return f"median {statistics.median(ordered):7.2f} ms   p95 {ordered[int(len(ordered) * 0.95)]:7.2f} ms"
+@contextmanager
+def simulated() -> Iterator[None]:
+    """Everybody may ask for as much as they like, for all of it happens at one moment of the simulator's; and
+    afterwards the garbage collector looks at everything again."""
+    with patch("bot.client.pace.LIMITS", dict.fromkeys(LIMITS, Limit(1_000_000, 1_000_000))):
+        try:
+            yield
+        finally:
+            gc.unfreeze()
 
 
-def timed(job: Callable[[], object], rounds: int = 300) -> list[float]:
+def timed(job: Callable[[], object], rounds: int) -> list[float]:
+    """Milliseconds of each round."""
     times = []
     for _ in range(rounds):
         started = time.perf_counter()
         job()
         times.append((time.perf_counter() - started) * 1000)
+    return times
+
+
+async def timed_in_turn(
+    jobs: dict[str, Callable[[], Coroutine[Any, Any, object]]], rounds: int
+) -> dict[str, list[float]]:
+    """Milliseconds of each round of each job, the jobs in turn, after one that is not counted."""
+    times: dict[str, list[float]] = {name: [] for name in jobs}
+    for number in range(rounds + 1):
+        set_heap_aside()
+        for name, job in jobs.items():
+            started = time.perf_counter()
+            await job()
+            if number:
+                times[name].append((time.perf_counter() - started) * 1000)
     return times
 
 
@@ -91,97 +120,115 @@ def with_empty_commands(bot: Cornerman) -> None:
         bot.access._may[f"command {command.name}"] = bot.access.rows["command ask"]
 
 
-async def commands_alone_and_together(bot: Cornerman) -> None:
+async def commands(bot: Cornerman, rounds: int, together_rounds: int, together: int) -> list[Figure]:
+    """A question as a command beside those that do nothing, one in flight and many."""
     with_empty_commands(bot)
-    async with simcord.run(bot, check_errors=False) as env:
+    names = ("ask", "same", "line")
+    made = []
+    async with simcord.run(bot, check_errors=False, settle_timeout=SETTLE_SECONDS) as env:
         guild = env.create_guild("hall")
         channel = guild.create_text_channel("frames")
         ann = guild.add_member(env.create_user("ann"))
-        names = ("ask", "same", "line")
         asked = {"question": QUESTION}
-
-        def one(name: str) -> Coroutine[Any, Any, object]:
-            return ann.slash(channel, name, **asked)
-
-        def many(name: str) -> Coroutine[Any, Any, object]:
-            return slash_together(env, [(ann, channel, name, asked)] * TOGETHER)
-
-        for title, job, rounds, each in (
-            ("one in flight", one, ROUNDS, 1),
-            (f"{TOGETHER} in flight, each", many, TOGETHER_ROUNDS, TOGETHER),
-        ):
-            times: dict[str, list[float]] = {name: [] for name in names}
-            for name in names:
-                await job(name)
-            for _ in range(rounds):
-                for name in names:
-                    started = time.perf_counter()
-                    await job(name)
-                    times[name].append((time.perf_counter() - started) * 1000 / each)
-            print(f"\n{title}")
-            for name in names:
-                ratio = statistics.median(times["ask"]) / statistics.median(times[name])
-                print(f"  {name:6} {spread(times[name])}   ask is {ratio:.2f} of it")
+        one = await timed_in_turn(
+            {name: lambda name=name: ann.slash(channel, name, **asked) for name in names},  # type: ignore[misc]
+            rounds,
+        )
+        calls = {name: [(ann, channel, name, asked)] * together for name in names}
+        many = await timed_in_turn(
+            {name: lambda name=name: slash_together(env, calls[name]) for name in names},  # type: ignore[misc]
+            together_rounds,
+        )
         await bot.close()
+    for key, said, each, times in (
+        ("one", "one in flight", 1, one),
+        (f"of_{together}", f"{together} in flight, each", together, many),
+    ):
+        ask, same, line = (middle(times[name]) / each for name in names)
+        aim = ratio_at_most(1.5)
+        made += [
+            beside(f"chat.{key}", f"/ask, {said}, beside the same card", ask, same, aim=aim),
+            beside(f"chat.{key}_line", f"/ask, {said}, beside one line", ask, line),
+        ]
+    last = p95(one["ask"])
+    return [
+        *made,
+        beside("chat.one_p95", "/ask, one in flight, p95, beside the same card", last, p95(one["same"])),
+    ]
 
 
-async def logging(bot: Cornerman) -> None:
-    """One /log through the simulator, with its transaction, its small wins and the fit of a growing log."""
-    async with simcord.run(bot, check_errors=False) as env:
+async def logged(bot: Cornerman, rounds: int) -> Figure:
+    """A /log through the simulator, with its transaction, its small wins and the fit of a growing log, beside
+    a line."""
+    with_empty_commands(bot)
+    async with simcord.run(bot, check_errors=False, settle_timeout=SETTLE_SECONDS) as env:
         guild = env.create_guild("Harbour")
         channel = guild.create_text_channel("frames")
         ann = guild.add_member(env.create_user("ann"))
         await env.settle()
-        tally = {"what": "Odrun: 5MP, 2MP", "result": "10: 7 hit, 2 early, 1 late"}
-        await ann.slash(channel, "log", **tally)  # starts the worker processes
-        times = []
-        for _ in range(ROUNDS):
-            started = time.perf_counter()
-            await ann.slash(channel, "log", **tally)
-            times.append((time.perf_counter() - started) * 1000)
-        print(f"\n/log, one in flight: {spread(times)}")
+        times = await timed_in_turn(
+            {
+                "log": lambda: ann.slash(channel, "log", **TALLY),
+                "line": lambda: ann.slash(channel, "line", question=QUESTION),
+            },
+            rounds,
+        )
         await bot.close()
+    return beside(
+        "chat.log", "/log, one in flight, beside one line", middle(times["log"]), middle(times["line"])
+    )
 
 
-def main() -> None:
-    with TemporaryDirectory() as folder:
-        measure(Settings(database=Path(folder) / "cornerman.db"))
+async def ready(settings: Settings) -> float:
+    """Milliseconds from nothing to a bot that answers, on the simulated platform."""
+    begun = time.perf_counter()
+    fresh = build(settings, Now(), InlineWorker(), SINGLE)
+    async with simcord.run(fresh, check_errors=False):
+        took = time.perf_counter() - begun
+        await fresh.close()
+    return took * 1000
 
 
-def measure(settings: Settings) -> None:
-    started = time.perf_counter()
-    bot = build(settings, Now())
-    built = time.perf_counter()
-    print(f"build (two games read, every service made): {(built - started) * 1000:.0f} ms")
+def without_chat(bot: Cornerman, times: int) -> list[Figure]:
+    """From text to card."""
     desk = bot.desk
     first = timed(lambda: desk.ask(HERE, QUESTION), 1)[0]
-    print(f"the first question: {first:.1f} ms")
-
-    def text_to_card() -> object:
-        return card(desk.ask(HERE, QUESTION))
-
-    def text_to_layout() -> object:
-        return answer_layout(desk, HERE, desk.ask(HERE, QUESTION)).to_components()
-
     result = desk.ask(HERE, QUESTION)
-    print(f"text to card:            {spread(timed(text_to_card))}")
-    print(f"text to layout, buttons: {spread(timed(text_to_layout))}")
-    print(f"layout alone:            {spread(timed(lambda: Layout(card(result)).to_components()))}")
-
-    async def ready() -> float:
-        begun = time.perf_counter()
-        fresh = build(settings, Now())
-        async with simcord.run(fresh, check_errors=False):
-            took = time.perf_counter() - begun
-            await fresh.close()
-        return took
-
-    print(f"start to ready (simulated platform): {asyncio.run(ready()) * 1000:.0f} ms")
-    asyncio.run(commands_alone_and_together(build(settings, Now())))
-    asyncio.run(logging(build(settings, Now())))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"\nmemory at its peak, simulator included: {peak:.0f} MB")
+    made = [alone("chat.first", "the first question about a game", first)]
+    for name, what, job in (
+        ("card", "text to card", lambda: card(desk.ask(HERE, QUESTION))),
+        (
+            "layout",
+            "text to layout with buttons",
+            lambda: answer_layout(desk, HERE, desk.ask(HERE, QUESTION)).to_components(),
+        ),
+        ("layout_alone", "layout alone", lambda: Layout(card(result)).to_components()),
+    ):
+        found = timed(job, times)
+        made.append(alone(f"chat.{name}", what, middle(found)))
+        made.append(alone(f"chat.{name}_p95", f"{what}, p95", p95(found)))
+    return made
 
 
-if __name__ == "__main__":
-    main()
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of questions in chat."""
+    times, rounds, together_rounds, together = (
+        (1, 1, 1, 2) if tiny else (TIMES, ROUNDS, TOGETHER_ROUNDS, TOGETHER)
+    )
+    with TemporaryDirectory() as folder, simulated():
+        settings = Settings.model_construct(database=Path(folder) / "cornerman.db")
+
+        def fresh() -> Cornerman:
+            return build(settings, Now(), InlineWorker() if tiny else None, SINGLE)
+
+        started = time.perf_counter()
+        bot = build(settings, Now(), InlineWorker(), SINGLE)
+        built = (time.perf_counter() - started) * 1000
+        return (
+            alone("chat.build", "build: two games read, every service made", built),
+            *without_chat(bot, times),
+            alone("chat.ready", "start to ready, simulated platform", asyncio.run(ready(settings))),
+            *asyncio.run(commands(fresh(), rounds, together_rounds, together)),
+            asyncio.run(logged(fresh(), rounds)),
+            alone("chat.memory", "memory at its peak, simulator included", peak_mib(), "MiB"),
+        )

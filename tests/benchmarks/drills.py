@@ -1,26 +1,18 @@
-"""How fast the standings of a drill are computed, beside a plain sum over the same tallies in the same run.
-
-Run by hand: `python tests/benchmarks/drills.py`. The plain sum adds up landed and tries by member in a dict;
-each figure is the best of several rounds. "one changed" is `rescored` after one more tally of one member.
-"""
+"""How fast the standings of a drill are computed, beside adding up landed and tries by member in a dict.
+"one changed" is `rescored` after one more tally of one member."""
 
 from __future__ import annotations
 
-import os
 import random
-import sys
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.figures import Figure, beside
+from benchmarks.stopwatch import best_ms
+from drilled import drill, logged
 
-from drilled import drill, logged  # noqa: E402
-from stopwatch import best_ms  # noqa: E402
-
-from core.drills.drill import Scored, Scoring  # noqa: E402
-from core.drills.standings import rescored, standings  # noqa: E402
-from core.learning.rates import Rate, TooFew, tell  # noqa: E402
+from core.drills.drill import Scored, Scoring
+from core.drills.standings import rescored, standings
+from core.learning.rates import Rate, TooFew, tell
 
 SIZES = (1_000, 10_000, 100_000)
 PER_MEMBER = 50
@@ -45,30 +37,32 @@ def plain_sum(made: list[Scored]) -> dict[int, tuple[int, int]]:
     return sums
 
 
-def main() -> None:
-    print(f"load {os.getloadavg()[0]:.2f}; {PER_MEMBER} tallies a member\n")
-    print(
-        f"{'scoring':16}{'tallies':>9}{'sum, ms':>10}{'all, ms':>10}{'ratio':>8}"
-        f"{'us a tally':>12}{'one changed, ms':>17}{'ratio':>8}"
-    )
-    for scoring in Scoring:
-        of = drill(scoring, zone=ZoneInfo("America/New_York"), closes=logged(1, 1, hour=169).tally.when)
-        for size in SIZES:
-            made = tallies(size)
-            members = range(size // PER_MEMBER)
-            earlier: dict[int, Rate | TooFew] = {member: tell(member % 9, 12) for member in members}
-            listed = {member for member in members if member % 4}
-            times = max(1, 20_000 // size)
-            plain = best_ms(lambda: plain_sum(made), times, 5)  # noqa: B023
-            whole = best_ms(lambda: standings(of, made, earlier, listed), times, 5)  # noqa: B023
-            current = standings(of, made, earlier, listed)
-            own = [*(one for one in made if one.member == 1), logged(10, 10, hour=168, member=1)]
-            one = best_ms(lambda: rescored(current, 1, own, earlier[1], listed=True), times, 5)  # noqa: B023
-            print(
-                f"{scoring.value:16}{size:>9,}{plain:>10.2f}{whole:>10.2f}{whole / plain:>8.1f}"
-                f"{whole / size * 1000:>12.2f}{one:>17.3f}{one / plain:>8.2f}"
-            )
+def of_one(scoring: Scoring, made: list[Scored], rounds: int) -> list[Figure]:
+    """All standings, and those after one more tally."""
+    size = len(made)
+    of = drill(scoring, zone=ZoneInfo("America/New_York"), closes=logged(1, 1, hour=169).tally.when)
+    members = range(size // PER_MEMBER)
+    earlier: dict[int, Rate | TooFew] = {member: tell(member % 9, 12) for member in members}
+    listed = {member for member in members if member % 4}
+    times = max(1, 20_000 // size) if rounds > 1 else 1
+    plain = best_ms(lambda: plain_sum(made), times, rounds)
+    whole = best_ms(lambda: standings(of, made, earlier, listed), times, rounds)
+    current = standings(of, made, earlier, listed)
+    own = [*(one for one in made if one.member == 1), logged(10, 10, hour=168, member=1)]
+    one = best_ms(lambda: rescored(current, 1, own, earlier[1], listed=True), times, rounds)
+    name = f"drills.{scoring.value.replace('-', '_')}_{size}"
+    what = f"standings by {scoring.value} of {size:,} tallies"
+    return [
+        beside(name, f"{what}, beside a plain sum", whole, plain),
+        beside(f"{name}_one", f"{what}, one changed, beside a plain sum", one, plain),
+    ]
 
 
-if __name__ == "__main__":
-    main()
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of each scoring with the most tallies, and of the first with fewer."""
+    sizes = (100, 200) if tiny else SIZES
+    first, *_ = Scoring
+    made = {size: tallies(size) for size in sizes}
+    asked = [(first, size) for size in sizes[:-1]] + [(scoring, sizes[-1]) for scoring in Scoring]
+    rounds = 1 if tiny else 5
+    return tuple(figure for scoring, size in asked for figure in of_one(scoring, made[size], rounds))

@@ -1,8 +1,8 @@
-"""Whether any spoiled file brings the reader of game files down.
+"""Whether any spoiled file brings the reader of game files down; 100,000 of them take some ten minutes.
 
-Run by hand: `python tests/benchmarks/fuzz_gamefiles.py [cases] [seed]`; 100,000 cases take some ten minutes.
 Files of small and packaged games are spoiled at random. Each must be read or refused: a game and no problem,
-or problems that say what and what would be right, and no game. What is read must come out again equal.
+or problems that say what and what would be right, and no game. What is read must come out again equal. Those
+that fail are printed to stderr with their traceback.
 """
 
 from __future__ import annotations
@@ -14,16 +14,14 @@ import traceback
 from collections import Counter
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.figures import Figure, alone, at_most
+from filed import RULES, TALLOW, TALLOW_MOVES, WICK, WICK_MOVES, lanterns, spoiled, upload
 
-from filed import RULES, TALLOW, TALLOW_MOVES, WICK, WICK_MOVES, lanterns, spoiled, upload  # noqa: E402
+from bot.gamefiles import Source, Upload, files_of, game_of, read_upload, template
 
-from bot.gamefiles import Upload, files_of, game_of, read_upload, template  # noqa: E402
-
-GAMES = ROOT / "tests" / "data" / "games"
+GAMES = Path(__file__).parents[1] / "data" / "games"
 CASES, SEED = 100_000, 7
-SLOW_SECONDS = 2.0
+SLOW_MS = 2000
 
 
 def seeds() -> list[list[Upload]]:
@@ -44,36 +42,39 @@ def seeds() -> list[list[Upload]]:
     ]
 
 
-def main() -> int:
-    cases = int(sys.argv[1]) if len(sys.argv) > 1 else CASES
-    seed = int(sys.argv[2]) if len(sys.argv) > 2 else SEED
-    chance, base, right = random.Random(seed), lanterns(), seeds()
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """How many failed, and how long the slowest took."""
+    cases = 10 if tiny else CASES
+    chance, base, right = random.Random(SEED), lanterns(), seeds()
     counts: Counter[str] = Counter()
-    failures, slowest = 0, 0.0
+    slowest = 0.0
     begun = time.perf_counter()
     for case in range(cases):
         files = spoiled(chance, chance.choice(right))
         started = time.perf_counter()
         try:
-            reading = read_upload(files, base if chance.random() < 0.4 else None)
-            assert (reading.game is None) == (reading.source is None) == bool(reading.problems)
-            assert all(problem.wrong and problem.right for problem in reading.problems)
-            if reading.source is not None:
-                assert game_of(reading.source) == reading.game
-                assert read_upload(files_of(reading.source)).game == reading.game
-            counts["read" if reading.source else "refused"] += 1
+            counts[_read(files, base if chance.random() < 0.4 else None)] += 1
         except Exception:
-            failures += 1
-            print(f"case {case}:", [(file.name, file.data) for file in files])
+            counts["failed"] += 1
+            print(f"case {case}:", [(file.name, file.data) for file in files], file=sys.stderr)
             traceback.print_exc()
         slowest = max(slowest, time.perf_counter() - started)
     seconds = time.perf_counter() - begun
-    print(
-        f"{cases:,} cases in {seconds:.0f} s, the slowest {slowest * 1000:.0f} ms: {dict(counts)}, "
-        f"{failures} failed"
+    of = f"of {cases:,} spoiled files"
+    return (
+        alone("fuzz_gamefiles.failed", f"{of}, how many failed", counts["failed"], "files", at_most(0)),
+        alone("fuzz_gamefiles.slowest", f"{of}, the slowest", slowest * 1000, "ms", at_most(SLOW_MS)),
+        alone("fuzz_gamefiles.each", f"{of}, each", seconds / cases * 1000),
+        alone("fuzz_gamefiles.read", f"{of}, how many could be read", counts["read"], "files"),
     )
-    return 1 if failures or slowest > SLOW_SECONDS else 0
 
 
-if __name__ == "__main__":
-    sys.exit(main())
+def _read(files: list[Upload], base: Source | None) -> str:
+    reading = read_upload(files, base)
+    assert (reading.game is None) == (reading.source is None) == bool(reading.problems)
+    assert all(problem.wrong and problem.right for problem in reading.problems)
+    if reading.source is None:
+        return "refused"
+    assert game_of(reading.source) == reading.game
+    assert read_upload(files_of(reading.source)).game == reading.game
+    return "read"

@@ -1,30 +1,25 @@
-"""How fast inputs are read and planned, beside a plain reading and a plain search in the same run.
-
-Run by hand: `python tests/benchmarks/inputs.py`. Each row is the best of several rounds.
-"""
+"""How fast inputs are read and planned, beside a plain reading of the history and a plain search."""
 
 from __future__ import annotations
 
 import random
-import sys
 import time
 from collections.abc import Sequence
 from heapq import heappop, heappush
 from itertools import count
-from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.figures import Figure, alone, times_as_fast
+from benchmarks.stopwatch import best_ms
+from demo import demo, move, owner
 
-from demo import demo, move, owner  # noqa: E402
-from stopwatch import best_ms  # noqa: E402
-
-from core.inputs import HAND_FRAMES, Frame, Plan, Wanted, plan  # noqa: E402
-from core.inputs.commands import commands_of  # noqa: E402
-from core.inputs.interpreter import Interpreter, State  # noqa: E402
-from core.model import Character, Game, Motion  # noqa: E402
+from core.inputs import HAND_FRAMES, Frame, Plan, Wanted, plan
+from core.inputs.commands import commands_of
+from core.inputs.interpreter import Interpreter, State
+from core.model import Character, Game, Motion
 
 ROUTE = (("5LP", None), ("2LP", 7), ("5MP", 20), ("2MP", 22), ("623PP", None), ("236236HP", None))
+SHORT = (("2MP", None), ("236236HP", 24))
+TURNS, PLAIN_FRAMES = 2000, 800
 Key = tuple[int, State, int, int]
 
 
@@ -86,17 +81,16 @@ def fewest_plainly(game: Game, who: Character, route: Sequence[tuple[str, int | 
     raise AssertionError("no plan")
 
 
-def main() -> None:
-    game = demo("saltglass")
-    who = owner(game, "odrun")
+def reading(game: Game, who: Character, turns: int, rounds: int) -> Figure:
+    """A press that the interpreter reads, and one that is looked for in the history backwards."""
     interpreter = Interpreter(game, commands_of(game, who))
     rng = random.Random(1)
     frames = [
         Frame(direction, frozenset({"HP"}) if n == 0 else frozenset())
-        for direction in rng.choices((2, 3, 6, 4, 5), k=2000)
+        for direction in rng.choices((2, 3, 6, 4, 5), k=turns)
         for n in range(rng.randint(1, 4))
     ]
-    presses = sum(bool(frame.pressed) for frame in frames)
+    plain_frames = frames[:PLAIN_FRAMES]
 
     def ours() -> None:
         state = interpreter.start
@@ -104,42 +98,37 @@ def main() -> None:
             state, _ = interpreter.step(state, frame)
 
     def plainly() -> None:
-        for at, frame in enumerate(frames[:800]):
+        for at, frame in enumerate(plain_frames):
             if frame.pressed:
                 history = [one.direction for one in frames[max(0, at - 120) : at + 1]]
                 for motion in game.motions:
                     for form in motion.forms:
                         found_plainly(motion, form, history)
 
-    ms = best_ms(ours, 3, 5)
-    plain_presses = sum(bool(frame.pressed) for frame in frames[:800])
-    plain_ms = best_ms(plainly, 1, 3)
-    ratio = (presses / ms) / (plain_presses / plain_ms)
-    print(f"interpreter: {presses / ms * 1000:,.0f} presses a second, {len(frames) / ms * 1000:,.0f} frames")
-    print(
-        f"the history read backwards: {plain_presses / plain_ms * 1000:,.0f} presses a second: x{ratio:.0f}"
-    )
+    a_press = best_ms(ours, 3, rounds) / sum(bool(frame.pressed) for frame in frames)
+    a_plain = best_ms(plainly, 1, rounds) / sum(bool(frame.pressed) for frame in plain_frames)
+    what = "reading a press, beside reading the history backwards"
+    return times_as_fast("inputs.reading", what, a_press, a_plain)
 
-    for length in (2, 4, 6):
+
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of reading and of planning."""
+    game = demo("saltglass")
+    who = owner(game, "odrun")
+    rounds = 1 if tiny else 5
+    made = [reading(game, who, 20 if tiny else TURNS, rounds)]
+    for length in (2,) if tiny else (2, 4, 6):
         wanted = [Wanted(move(who, written), gap) for written, gap in ROUTE[:length]]
-        planned = plan(game, who, wanted)
-        assert isinstance(planned, Plan)
-        ms = best_ms(lambda wanted=wanted: plan(game, who, wanted), 2, 5)  # type: ignore[misc]
-        print(f"plan of {length} moves: {ms:.1f} ms, {planned.directions} directions, {planned.saved} saved")
-    short = (("2MP", None), ("236236HP", 24))
+        ms = best_ms(lambda wanted=wanted: plan(game, who, wanted), 2, rounds)  # type: ignore[misc]
+        made.append(alone(f"inputs.plan_{length}", f"plan of a route of {length} moves", ms))
+    short = SHORT[:1] if tiny else SHORT
     wanted = [Wanted(move(who, written), gap) for written, gap in short]
-    ms = best_ms(lambda: plan(game, who, wanted), 2, 5)
+    ms = best_ms(lambda: plan(game, who, wanted), 2, rounds)
     started = time.perf_counter()
     plain = fewest_plainly(game, who, short)
     plain_ms = (time.perf_counter() - started) * 1000
     planned = plan(game, who, wanted)
     assert isinstance(planned, Plan)
     assert planned.directions == plain
-    print(
-        f"plan of 2MP, 236236HP: {ms:.1f} ms; "
-        f"Dijkstra without bounds: {plain_ms:,.0f} ms: x{plain_ms / ms:.0f}"
-    )
-
-
-if __name__ == "__main__":
-    main()
+    what = f"plan of {', '.join(written for written, _ in short)}, beside Dijkstra without bounds"
+    return (*made, times_as_fast("inputs.plan_plain", what, ms, plain_ms))

@@ -1,45 +1,44 @@
 """How fast two versions of a big game are compared, with all that follows for links, cancels and routes.
 
-Run by hand: `python tests/benchmarks/patches.py`. The reference is all of it asked one by one: links and
-cancels of every pair, and a check of every route, in both versions. The aim is 2 seconds in all for 2,000
-moves and 1,000 saved routes. Seconds are the processor's, so that other programs do not count.
+The reference is all of it asked one by one: links and cancels of every pair, and a check of every route, in
+both versions. The aim (step 7) is 2 seconds in all for 2,000 moves and 1,000 saved routes of a usual patch.
+Seconds are the processor's, so that other programs do not count.
 """
 
 from __future__ import annotations
 
 import pickle
 import random
-import sys
 import time
 from dataclasses import replace
-from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.figures import Figure, alone, at_most, times_as_fast
+from patching import drawn_routes
 
-from patching import drawn_routes  # noqa: E402
-
-from bot.gamefiles import find_game, read_game  # noqa: E402
-from core.cancels import cancel  # noqa: E402
-from core.links import link  # noqa: E402
-from core.model import Character, Contact, ContactKind, Game, Move, Outcome  # noqa: E402
-from core.notation import parse_route  # noqa: E402
-from core.patches import SavedText, apply, compare, consequences, route_changes  # noqa: E402
-from core.routes import Start, check  # noqa: E402
+from bot.gamefiles import find_game, read_game
+from core.cancels import cancel
+from core.links import link
+from core.model import Character, Contact, ContactKind, Game, Move, Outcome
+from core.notation import parse_route
+from core.patches import SavedText, apply, compare, consequences, route_changes
+from core.routes import Start, check
 
 CHARACTERS = 10
 MOVES = 200
 ROUTES = 1000
 SEED = 7
+ASKED = 100
+"""Moves and routes that are asked one by one; the rest is worked out from them."""
+AIM = at_most(2)
 
 
-def big_game(chance: random.Random) -> Game:
-    """The larger demo game's rules, and ten characters with 200 moves drawn from its own."""
+def big_game(chance: random.Random, characters: int = CHARACTERS, moves_each: int = MOVES) -> Game:
+    """The larger demo game's rules, and so many characters and moves each, drawn from its own."""
     game = read_game(find_game("saltglass"))
     models = [move for who in game.characters for move in who.moves if move.hits]
     people = []
-    for number in range(CHARACTERS):
-        moves = [_like(chance.choice(models), place, chance) for place in range(MOVES)]
+    for number in range(characters):
+        moves = [_like(chance.choice(models), place, chance) for place in range(moves_each)]
         people.append(Character(f"Player {number}", moves=tuple(moves), jump=game.characters[0].jump))
     return replace(game, name="Big", characters=tuple(people))
 
@@ -94,8 +93,9 @@ def everything_patch(game: Game) -> Game:
     return replace(game, version="2", hitstun_decay_frames=(1,))
 
 
-def seconds(game: Game, new: Game, routes: list[SavedText], label: str) -> float:
-    """All of it once, told part by part; the seconds of the processor it took."""
+def seconds(game: Game, new: Game, routes: list[SavedText]) -> tuple[float, float, float, int]:
+    """All of it once: the processor's seconds of comparing, of links and cancels, and of routes; and the
+    bytes that go to and from a worker."""
     began = time.process_time()
     patch = compare(game, new)
     compared = time.process_time()
@@ -104,53 +104,51 @@ def seconds(game: Game, new: Game, routes: list[SavedText], label: str) -> float
     changes = route_changes(game, new, patch, routes)
     ended = time.process_time()
     assert apply(patch, game) == new
-    effects: dict[str, int] = {}
-    for _, change in changes:
-        effects[change.effect.value] = effects.get(change.effect.value, 0) + 1
-    print(
-        f"{label}: {ended - began:.2f} s: compared {compared - began:.3f}, links and cancels "
-        f"{followed - compared:.2f} ({len(follows.links):,} and {len(follows.cancels):,}), routes "
-        f"{ended - followed:.2f} ({effects}); {len(pickle.dumps((patch, follows, changes))) / 1e6:.1f} MB"
-    )
-    return ended - began
+    size = len(pickle.dumps((patch, follows, changes)))
+    return compared - began, followed - compared, ended - followed, size
 
 
 def one_by_one(game: Game, routes: list[SavedText]) -> float:
     """Seconds of the processor to ask about every pair and check every route of one version, worked out from
-    every pair of a hundred of its moves and a hundred routes."""
+    every pair of some of its moves and some routes."""
     who = game.characters[0]
+    moves, checked_routes = who.moves[:ASKED], routes[:ASKED]
     states = [Contact(state=state) for state in (None, *(one.name for one in game.hit_states))]
     contacts = [Contact(kind) for kind in ContactKind]
     began = time.process_time()
-    for first in who.moves[:100]:
-        for second in who.moves[:100]:
+    for first in moves:
+        for second in moves:
             for contact in states:
                 link(game, who, first, second, contact)
             for contact in contacts:
                 cancel(game, who, first, second, contact)
     asked = time.process_time()
     full = Start(gauges=tuple((gauge.name, gauge.maximum) for gauge in game.gauges))
-    for route in routes[:100]:
+    for route in checked_routes:
         owner = game.character(route.character)
         assert owner is not None
         check(game, owner, parse_route(route.notation, game, owner), full)
     checked = time.process_time()
-    return (asked - began) / 100**2 * CHARACTERS * MOVES**2 + (checked - asked) / 100 * ROUTES
+    pairs = sum(len(one.moves) ** 2 for one in game.characters)
+    each_pair, each_route = (asked - began) / len(moves) ** 2, (checked - asked) / len(checked_routes)
+    return each_pair * pairs + each_route * len(routes)
 
 
-def main() -> None:
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of a usual patch, part by part, and of one that changes every move."""
     chance = random.Random(SEED)
-    game = big_game(chance)
-    routes = drawn_routes(game, chance, ROUTES)
-    new = usual_patch(game, chance)
+    game = big_game(chance, 2, 20) if tiny else big_game(chance)
+    routes = drawn_routes(game, chance, 10 if tiny else ROUTES)
     reference = 2 * one_by_one(game, routes)
-    usual = seconds(game, new, routes, f"{CHARACTERS * MOVES:,} moves and {ROUTES:,} routes, a usual patch")
-    whole = seconds(game, everything_patch(game), routes, "one that changes every move")
-    print(
-        f"asked one by one in both versions: {reference:.0f} s: "
-        f"{reference / usual:.0f} and {reference / whole:.0f} times as long"
+    of = f"{sum(len(who.moves) for who in game.characters):,} moves, {len(routes):,} routes"
+    *usual, size = seconds(game, usual_patch(game, chance), routes)
+    *whole, _ = seconds(game, everything_patch(game), routes)
+    asked = "beside asking one by one"
+    return (
+        times_as_fast("patches.usual", f"{of}, a usual patch, {asked}", sum(usual), reference, "s", aim=AIM),
+        alone("patches.compared", f"{of}: comparing", usual[0], "s"),
+        alone("patches.followed", f"{of}: links and cancels", usual[1], "s"),
+        alone("patches.routes", f"{of}: routes", usual[2], "s"),
+        alone("patches.size", f"{of}: to and from a worker", size / 1e6, "MB"),
+        times_as_fast("patches.everything", f"{of}, every move changed, {asked}", sum(whole), reference, "s"),
     )
-
-
-if __name__ == "__main__":
-    main()

@@ -1,37 +1,36 @@
-"""What a wake of the scheduler costs with few jobs that wait and with many: the aim is the same.
+"""What a wake of the scheduler costs with many jobs that wait, beside few: the aim (step 6) is the same.
 
-Run by hand: `python tests/benchmarks/scheduler.py [FOLDER]`; FOLDER lies on the disk that is measured. Each
-figure is the best of several rounds, those of the sizes in turn.
+Each figure is the best of several rounds, those of the sizes in turn. TMPDIR says which disk is measured.
 """
 
 from __future__ import annotations
 
 import asyncio
-import os
-import sys
 import tempfile
 import time
 from collections.abc import Awaitable, Callable
 from datetime import timedelta
+from functools import partial
 from itertools import count
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from benchmarks.figures import Figure, beside, ratio_at_most
+from databases import new_database
+from scheduling import HandTime, settled
+from sqlalchemy import insert
+from stored import NOW
 
-from scheduling import HandTime, settled  # noqa: E402
-from sqlalchemy import insert  # noqa: E402
-from stored import NOW, new_database  # noqa: E402
-
-from bot.results.job import Job  # noqa: E402
-from bot.scheduler.scheduler import Scheduler  # noqa: E402
-from bot.services.jobs import JobService  # noqa: E402
-from bot.storage import schema  # noqa: E402
-from bot.storage.store import Store  # noqa: E402
+from bot.results.job import Job
+from bot.scheduler.scheduler import Scheduler
+from bot.services.jobs import JobService
+from bot.storage import schema
+from bot.storage.store import Store
 
 SIZES = (10, 1_000, 100_000)
-ROUNDS, TIMES, BACKLOG = 15, 20, 200
+ROUNDS, TIMES, BACKLOG = 40, 20, 200
 AHEAD = timedelta(days=30)
+SAME = ratio_at_most(1.1)
+"""Within a tenth: by so much the best rounds of one size differ from run to run."""
 
 
 class Measured:
@@ -79,10 +78,10 @@ class Measured:
             await self.jobs.add(writing, Job(f"added {next(self.numbers)}", "nothing", NOW))
         await self.wake()
 
-    async def backlog(self) -> None:
+    async def backlog(self, jobs: int) -> None:
         """What became due in a downtime: added in one transaction, done one after the other."""
         async with self.store.write() as writing:
-            for _ in range(BACKLOG):
+            for _ in range(jobs):
                 await self.jobs.add(writing, Job(f"added {next(self.numbers)}", "nothing", NOW))
         await self.wake()
 
@@ -95,34 +94,41 @@ async def ms(job: Callable[[], Awaitable[None]], times: int) -> float:
     return (time.perf_counter() - started) / times * 1000
 
 
-async def measure(folder: Path) -> None:
-    benches = [Measured(folder / str(size), size) for size in SIZES]
+async def measure(folder: Path, tiny: bool) -> list[Figure]:
+    """Of each size beside the smallest."""
+    sizes = (1, 10) if tiny else SIZES
+    rounds, times, backlog = (1, 1, 2) if tiny else (ROUNDS, TIMES, BACKLOG)
+    benches = [Measured(folder / str(size), size) for size in sizes]
     for bench in benches:
         await bench.open()
-    print(f"{'jobs that wait':44}" + "".join(f"{size:>10,}" for size in SIZES) + "  last/first")
-    for name, of, times in (
-        ("wake with nothing due, ms", Measured.wake, TIMES),
-        ("add a job for later, ms", Measured.add, TIMES),
-        ("add a job, wake and do it, ms", Measured.add_and_do, TIMES),
-        (f"add and work off {BACKLOG} jobs, ms a job", Measured.backlog, 1),
+    made = []
+    for name, what, of, repeats, jobs in (
+        ("wake", "waking with nothing due", Measured.wake, times, 1),
+        ("add", "adding a job for later", Measured.add, times, 1),
+        ("do", "adding a job, waking and doing it", Measured.add_and_do, times, 1),
+        (
+            "backlog",
+            f"each of {backlog} jobs of a backlog",
+            partial(Measured.backlog, jobs=backlog),
+            1,
+            backlog,
+        ),
     ):
         best = [float("inf")] * len(benches)
-        for _ in range(ROUNDS if times > 1 else 3):
+        for _ in range(rounds if jobs == 1 else min(3, rounds)):
             for place, bench in enumerate(benches):
-                best[place] = min(best[place], await ms(lambda of=of, bench=bench: of(bench), times))  # type: ignore[misc]
-        shown = [each / (1 if times > 1 else BACKLOG) for each in best]
-        print(f"{name:44}" + "".join(f"{each:>10.3f}" for each in shown) + f"{shown[-1] / shown[0]:>12.2f}")
+                best[place] = min(best[place], await ms(partial(of, bench), repeats) / jobs)
+        aim = SAME if name in ("wake", "do") else None
+        for size, found in list(zip(sizes, best, strict=True))[1:]:
+            said = f"{what} while {size:,} wait, beside {sizes[0]}"
+            made.append(beside(f"scheduler.{name}_{size}", said, found, best[0], aim=aim))
     for bench in benches:
         await bench.scheduler.stop()
         await bench.store.close()
+    return made
 
 
-async def main() -> None:
-    print(f"load {os.getloadavg()[0]:.2f}\n")
-    with tempfile.TemporaryDirectory(dir=sys.argv[1] if len(sys.argv) > 1 else None) as name:
-        await measure(Path(name))
-    print(f"\nload {os.getloadavg()[0]:.2f}")
-
-
-if __name__ == "__main__":
-    asyncio.run(main())
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of the scheduler."""
+    with tempfile.TemporaryDirectory() as name:
+        return tuple(asyncio.run(measure(Path(name), tiny)))

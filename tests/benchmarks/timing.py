@@ -1,25 +1,19 @@
-"""How fast press timing is worked out, beside scipy.stats in the same run.
-
-Run by hand: `python tests/benchmarks/timing.py`. Each row is the best of several rounds.
-"""
+"""How fast press timing is worked out, beside scipy.stats. Aims (step 4): 20 times scipy, 20 ms a fit."""
 
 from __future__ import annotations
 
 import random
-import sys
-from pathlib import Path
 
+from benchmarks.figures import Figure, alone, at_most, ratio_at_least, times_as_fast
+from benchmarks.stopwatch import best_ms
 from scipy import stats
 
-ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT)]
-
-from stopwatch import best_ms  # noqa: E402
-
-from core.timing import TYPICAL, Tally, Window, bottleneck, chance, fit  # noqa: E402
-from core.timing.fit import Fit  # noqa: E402
+from core.timing import TYPICAL, Tally, Window, bottleneck, chance, fit
+from core.timing.fit import Fit
 
 MEAN, SPREAD, FIRST, LAST = 24.2, 1.4, 24, 27
+TALLIES = 200
+FIT_MS = at_most(20)
 
 
 def with_scipy() -> tuple[float, float, float]:
@@ -36,12 +30,12 @@ def with_scipy() -> tuple[float, float, float]:
     return early, soon - early, 1 - soon
 
 
-def tallies(links: int, sides: bool, spacing: float = 0.0) -> list[Tally]:
-    """200 tallies of ten tries by a player 0.8 frames early, over so many links."""
+def tallies(count: int, links: int, sides: bool, spacing: float = 0.0) -> list[Tally]:
+    """So many tallies of ten tries by a player 0.8 frames early, over so many links."""
     rng = random.Random(1)
     windows = [Window(20 + n % 23, 20 + n % 23 + n % 4) for n in range(links)]
     found = []
-    for n in range(200):
+    for n in range(count):
         window = windows[n % links]
         aim = window.middle_gap - spacing / 2
         presses = [rng.random() + rng.gauss(aim - 0.8, 1.2 * TYPICAL.frames(aim)) for _ in range(10)]
@@ -52,26 +46,41 @@ def tallies(links: int, sides: bool, spacing: float = 0.0) -> list[Tally]:
     return found
 
 
-def main() -> None:
-    ours = best_ms(lambda: chance(MEAN, SPREAD, FIRST, LAST), 5000)
-    theirs = best_ms(with_scipy, 200)
-    one_cdf = best_ms(lambda: stats.norm.cdf(FIRST, MEAN, SPREAD), 500)
-    print(f"chance of a press: {1000 / ours:,.0f} a second")
-    print(f"the same on scipy.stats: {1000 / theirs:,.0f} a second: x{theirs / ours:.0f}")
-    print(f"one scipy.stats.norm.cdf alone: {1000 / one_cdf:,.0f} a second: x{one_cdf / ours:.0f}")
+def figures(tiny: bool = False) -> tuple[Figure, ...]:
+    """Of press timing."""
+    scale, count = (1, 20) if tiny else (1000, TALLIES)
+    ours = best_ms(lambda: chance(MEAN, SPREAD, FIRST, LAST), 5 * scale)
+    theirs = best_ms(with_scipy, 1 if tiny else 200)
+    one_cdf = best_ms(lambda: stats.norm.cdf(FIRST, MEAN, SPREAD), 1 if tiny else 500)
+    made = [
+        times_as_fast(
+            "timing.chance",
+            "the chance of a press, beside the same on scipy.stats",
+            ours,
+            theirs,
+            aim=ratio_at_least(20),
+        ),
+        times_as_fast(
+            "timing.chance_cdf",
+            "the chance of a press, beside one scipy.stats.norm.cdf alone",
+            ours,
+            one_cdf,
+        ),
+    ]
+    times, rounds = (1, 1) if tiny else (3, 7)
     for links in (1, 10, 20, 90):
         for sides in (True, False):
-            data = tallies(links, sides)
-            ms = best_ms(lambda data=data: fit(data), 3)  # type: ignore[misc]
+            data = tallies(count, links, sides)
+            ms = best_ms(lambda data=data: fit(data), times, rounds)  # type: ignore[misc]
             noted = "noted" if sides else "not noted"
-            print(f"fit of 200 tallies over {links} links, sides {noted}: {ms:.1f} ms")
-    double = tallies(20, True, 2.0)
-    print(f"fit of 200 double-tap tallies over 20 links: {best_ms(lambda: fit(double), 3):.1f} ms")
-    found = fit(tallies(10, True))
+            what = f"fit of {count} tallies over {links} links, sides {noted}"
+            made.append(alone(f"timing.fit_{links}_{noted.replace(' ', '_')}", what, ms, aim=FIT_MS))
+    double = tallies(count, 20, True, 2.0)
+    ms = best_ms(lambda: fit(double), times, rounds)
+    made.append(alone("timing.fit_double_tap", f"fit of {count} double taps over 20 links", ms, aim=FIT_MS))
+    found = fit(tallies(count, 10, True))
     assert isinstance(found, Fit)
     route = (Window(22, 27, 25), Window(30, 33, 33), Window(8, 24, 22), Window(22, 27, 25))
-    print(f"a route of four presses: {best_ms(lambda: bottleneck(found, route), 3):.1f} ms")
-
-
-if __name__ == "__main__":
-    main()
+    ms = best_ms(lambda: bottleneck(found, route), times, rounds)
+    made.append(alone("timing.route", "which of a route's four presses decides", ms))
+    return tuple(made)
