@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 from typing import Literal
 
-from pydantic import Field, SecretStr, ValidationError
+from pydantic import Field, SecretStr, ValidationError, field_validator
 from pydantic_settings import BaseSettings, EnvSettingsSource, SettingsConfigDict
 
 CONFIG_FILE = Path("config.toml")
@@ -21,11 +21,19 @@ class Settings(BaseSettings):
     default_game: str = "Saltglass"
     default_character: str = ""
     games_folder: Path = Path("games")
-    database: Path = Path("cornerman.db")
+    database: Path | SecretStr = Path("cornerman.db")
+    """A file, or a database's URL, which may hold a password."""
     token: SecretStr = SecretStr("")
     log_level: Literal["debug", "info", "warning", "error"] = "info"
     log_format: Literal["text", "json"] = "text"
     metrics_port: int = Field(0, ge=0, le=65_535)
+
+    @field_validator("database", mode="before")
+    @classmethod
+    def _read_database(cls, given: object) -> object:
+        if not isinstance(given, str):
+            return given
+        return SecretStr(given) if "://" in given else Path(given)
 
 
 class ConfigError(ValueError):
@@ -49,6 +57,8 @@ def read_settings(file: Path | None = None) -> Settings:
         first = error.errors()[0]
         name = ".".join(map(str, first["loc"]))
         raise ConfigError(f"The setting {name} is wrong: {first['msg']}") from None
+    if isinstance(settings.database, SecretStr):
+        return settings
     folder = (file or CONFIG_FILE).parent
     return settings.model_copy(update={"database": folder / settings.database})
 

@@ -12,10 +12,10 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
+from databases import database_at
 from demo import GAMES
 from inline import HERE, HandClock, InlineWorker
 from sqlalchemy import select
-from stored import new_database
 
 from bot.gamefiles import Source, files_of, find_game, read_both
 from bot.ports import Worker
@@ -34,6 +34,7 @@ from bot.services.notices import NoticeService
 from bot.services.privacy import PrivacyService
 from bot.services.settings import SettingsBook
 from bot.storage import audit
+from bot.storage.address import address_of
 from bot.storage.schema import edition, job, report, upload
 from bot.storage.store import Store
 from core.model import Game, Move
@@ -132,8 +133,7 @@ class Office:
 @asynccontextmanager
 async def office_at(folder: Path, worker: Worker | None = None) -> AsyncIterator[Office]:
     """An office whose store is the file of this folder, a new one where there is none."""
-    file = folder / "cornerman.db"
-    store, clock = Store(file if file.exists() else new_database(folder)), HandClock(MONDAY)
+    store, clock = Store(address_of(database_at(folder))), HandClock(MONDAY)
     await store.open()
     try:
         book = SettingsBook(store, clock)

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import ParamSpec, TypeVar
 
+from databases import database_at
 from demo import GAMES, demo
 
 from bot.ports import Clock
@@ -20,6 +21,7 @@ from bot.services.desk import AskDesk
 from bot.services.game_book import GameBook
 from bot.services.settings import SettingsBook
 from bot.storage import tallies
+from bot.storage.address import address_of
 from bot.storage.store import Store
 from core.model import Game
 
@@ -82,8 +84,8 @@ def desk_with(store: Store, clock: Clock, book: SettingsBook, games: Mapping[str
 
 @asynccontextmanager
 async def bench_at(folder: Path, now: datetime) -> AsyncIterator[Bench]:
-    """A bench whose store is a new file of this folder."""
-    store, clock = Store(folder / "log.sqlite"), HandClock(now.astimezone(UTC))
+    """A bench whose store is the database of this folder."""
+    store, clock = Store(address_of(database_at(folder))), HandClock(now.astimezone(UTC))
     await store.open()
     try:
         book = SettingsBook(store, clock)

@@ -69,7 +69,7 @@ class JobService:
 
     async def claim(self) -> tuple[Claim | None, datetime | None]:
         """Take the job that is due first, for LEASE; None where none is, with the moment of the next look."""
-        async with self._store.write() as writing:
+        async with self._store.write_beside() as writing:
             taken = await stored.claim(writing, uuid4().hex, self._clock.now(), LEASE)
             if taken:
                 return taken[0], None

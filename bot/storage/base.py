@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from functools import cache
 from typing import Any
 
-from sqlalchemy import BigInteger, DateTime, Dialect, Integer, MetaData, Table, TypeDecorator
+from sqlalchemy import BigInteger, DateTime, Dialect, Integer, MetaData, String, Table, TypeDecorator
 from sqlalchemy.dialects import postgresql, sqlite
 
 NAMES = {
@@ -20,6 +20,10 @@ metadata = MetaData(naming_convention=NAMES)
 
 BigId = BigInteger().with_variant(Integer(), "sqlite")
 """A 64-bit key. SQLite counts only a key of type INTEGER up by itself, and it has 64 bits there."""
+
+Text = String().with_variant(String(collation="C"), "postgresql")
+"""Text that is compared and ordered by its characters' numbers in every database, whatever language it was
+made for."""
 
 
 class UtcDateTime(TypeDecorator[datetime]):

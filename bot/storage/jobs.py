@@ -84,6 +84,7 @@ async def claim(
 ) -> tuple[Claim, ...]:
     """Takes the jobs that are due, those due first first, for as long as the lease lasts."""
     await _free_impossible(writing, now)
+    # What another process is taking at this moment is passed over; SQLite has one writer.
     due = select(rows).where(_unheld(), rows.c.due_at <= now).order_by(rows.c.due_at, rows.c.id)
     free_again = (
         select(rows)
@@ -91,7 +92,9 @@ async def claim(
         .order_by(rows.c.lease_until, rows.c.due_at, rows.c.id)
     )
     found = [
-        row for query in (due, free_again) for row in await writing.connection.execute(query.limit(most))
+        row
+        for query in (due, free_again)
+        for row in await writing.connection.execute(query.limit(most).with_for_update(skip_locked=True))
     ]
     taken = sorted(found, key=lambda row: (row.due_at, row.id))[:most]
     if taken:

@@ -1,47 +1,32 @@
-"""The database file: opened once, read and written in transactions."""
+"""The database: opened once, read and written in transactions."""
 
 from __future__ import annotations
 
 import asyncio
-import logging
-import sqlite3
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
 
-from sqlalchemy import URL, Connection, delete, event, select
-from sqlalchemy.exc import DBAPIError, OperationalError
-from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
+from sqlalchemy import delete, select
+from sqlalchemy.ext.asyncio import AsyncConnection
 
-from bot.storage import schema
+from bot.ports import may_be_stored
+from bot.storage import postgresql, schema, sqlite
+from bot.storage.address import Address, address_of
 from bot.storage.base import upsert
+from bot.storage.connections import Connections, connect
 from bot.storage.errors import StorageError, check_place, told
+from bot.storage.faults import Faults
+from bot.storage.listening import Listening, listening
 from bot.storage.revision import HEAD, revision_of
 
 __all__ = ["Reading", "StorageError", "Store", "Writing"]
 
-BUSY_TIMEOUT_MS = 5_000
-EMPTYING_TIMEOUT_MS = 500
-RETRY_SECONDS = 0.02
-POOLED = 4
-"""Connections kept open; more are opened while they are needed, up to four times as many."""
 EVENTS_KEPT = timedelta(days=2)
 PRUNED_AT_ONCE = 200
 WRITES_TO_PRUNING = 100
-
-log = logging.getLogger(__name__)
-
-BEGIN_WRITE = "BEGIN IMMEDIATE"
-"""The execution option `begin` of a transaction that writes; None is for statements outside of any."""
-PRAGMAS = (
-    f"busy_timeout={BUSY_TIMEOUT_MS}",
-    "synchronous=FULL",
-    "foreign_keys=ON",
-    "secure_delete=ON",  # what a member erases is overwritten, not only unlinked
-)
 
 
 @dataclass(slots=True)
@@ -70,16 +55,23 @@ def _now() -> datetime:
 
 
 class Store:
-    """One SQLite file. `now` tells when an event was seen, for those past two days to be forgotten."""
+    """One database: a SQLite file, or what an address names. `now` tells when an event was seen, for those
+    past two days to be forgotten."""
 
-    def __init__(self, file: Path, now: Callable[[], datetime] = _now) -> None:
-        self.file = file
+    def __init__(self, database: Path | Address, now: Callable[[], datetime] = _now) -> None:
+        self.address = address_of(database) if isinstance(database, Path) else database
         self._now = now
-        self._engine: AsyncEngine | None = None
-        self._writer: AsyncEngine | None = None
+        self._connections: Connections | None = None
         self._one_writer = asyncio.Lock()
+        self._faults = Faults(lambda: asyncio.get_running_loop().time())
         self._writes = 0
         self._log_holds_erased = False
+
+    @property
+    def file(self) -> Path:
+        """The file of a SQLite database."""
+        assert self.address.file is not None
+        return self.address.file
 
     @property
     def writes(self) -> int:
@@ -87,41 +79,43 @@ class Store:
         return self._writes
 
     async def open(self) -> None:
-        """Opens the file, or makes it, and brings its tables up to date. Raises StorageError."""
-        if self._engine is not None:
+        """Opens the database, makes the file where there is none, and brings the tables up to date. Raises
+        StorageError."""
+        if self._connections is not None:
             return
-        check_place(self.file)
-        engine = connect(self.file)
-        writer = engine.execution_options(begin=BEGIN_WRITE)
+        if self.address.file is not None:
+            check_place(self.address.file)
+        connections = connect(self.address)
         try:
-            with told(self.file):
-                await _keep_log(engine)
-                async with engine.connect() as connection, connection.begin():
-                    found = await connection.run_sync(revision_of)
+            with told(self.address):
+                if self.address.file is not None:
+                    await sqlite.keep_log(connections.plain)
+                async with connections.reading.begin() as connection:
+                    found = await connection.run_sync(revision_of, self.address)
                 if found != HEAD:
                     # Alembic is slow to import, and a database that is up to date needs none of it.
                     from bot.storage.upgrade import upgrade
 
-                    await upgrade(engine, self.file)
-                async with writer.begin() as connection:
+                    await upgrade(connections, self.address)
+                async with connections.writing.begin() as connection:
                     await self._prune(connection)
         except BaseException:
-            await engine.dispose()
+            await connections.close()
             raise
-        self._engine, self._writer = engine, writer
+        self._connections = connections
 
     async def close(self) -> None:
-        """Closes the file once the last write is done. Does nothing where it is not open."""
+        """Closes the database once the last write is done. Does nothing where it is not open."""
         async with self._one_writer:
-            engine, self._engine, self._writer = self._engine, None, None
-            if engine is not None:
-                await engine.dispose()
+            connections, self._connections = self._connections, None
+            if connections is not None:
+                await connections.close()
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[Reading]:
         """One consistent view of the database. Raises StorageError."""
-        with told(self.file):
-            async with _opened(self._engine).begin() as connection:
+        with self._used("reading"):
+            async with self._opened.reading.begin() as connection:
                 yield Reading(connection)
 
     @asynccontextmanager
@@ -129,19 +123,77 @@ class Store:
         """One transaction, durable when it ends, and undone whole by any exception. `event_id`: the id of the
         interaction or message that it answers, stored with it. The next one waits for its end, so none may
         be opened within it. Raises StorageError."""
-        with told(self.file):
+        with self._used("writing"):
             async with self._one_writer:
-                async with _opened(self._writer).begin() as connection:
-                    writing = Writing(connection)
-                    if event_id is not None:
-                        writing.repeated = not await self._is_new(connection, event_id)
-                    yield writing
-                    if self._writes % WRITES_TO_PRUNING == WRITES_TO_PRUNING - 1:
-                        await self._prune(connection)
-                    self._log_holds_erased |= writing.erases  # before the commit, which may be cancelled
+                number: int | None = None
+                try:
+                    async with self._opened.writing.begin() as connection:
+                        writing = Writing(connection)
+                        if event_id is not None:
+                            writing.repeated = not await self._is_new(connection, event_id)
+                        yield writing
+                        if self._writes % WRITES_TO_PRUNING == WRITES_TO_PRUNING - 1:
+                            await self._prune(connection)
+                        self._log_holds_erased |= writing.erases  # before the commit, which may be cancelled
+                        if self.address.file is None:
+                            number = postgresql.number_of(connection)
+                except Exception:
+                    if number is None or not await self._was_stored(number):
+                        raise
+                if not writing.repeated:
+                    may_be_stored.set(True)
                 self._writes += 1
-                if self._log_holds_erased:
-                    self._log_holds_erased = not await _empty_log(_opened(self._engine))
+                if self._log_holds_erased and self.address.file is not None:
+                    self._log_holds_erased = not await sqlite.empty_log(self._opened.plain)
+
+    @asynccontextmanager
+    async def write_beside(self) -> AsyncIterator[Writing]:
+        """A transaction that need not wait for those of other processes: each of its statements is right
+        whatever others write meanwhile. Raises StorageError."""
+        with self._used("taking jobs"):
+            async with self._one_writer:
+                async with self._opened.beside.begin() as connection:
+                    yield Writing(connection)
+                self._writes += 1
+
+    @asynccontextmanager
+    async def settled(self) -> AsyncIterator[Reading]:
+        """The same as `read` while no other transaction of this process writes: what is taken up in memory
+        from it, within, is not older than what the last one has put there. Raises StorageError."""
+        async with self._one_writer, self.read() as reading:
+            yield reading
+
+    async def listen(self) -> Listening:
+        """A connection that is told of what other processes change; PostgreSQL alone does that. Raises
+        StorageError."""
+        with told(self.address):
+            return await listening(self._opened.plain)
+
+    @property
+    def _opened(self) -> Connections:
+        if self._connections is None:
+            raise RuntimeError("The store is not open.")
+        return self._connections
+
+    @contextmanager
+    def _used(self, way: str) -> Iterator[None]:
+        """Within, the database is used; what goes wrong with it is told, and logged for whoever runs us."""
+        try:
+            with told(self.address):
+                yield
+        except StorageError as error:
+            if not error.reference:
+                error.reference = self._faults.note(way, str(error))
+                error.unsure = may_be_stored.get()
+            raise
+        self._faults.worked(way)
+
+    async def _was_stored(self, number: int) -> bool:
+        """Whether a transaction of PostgreSQL's, whose end came with an error, was committed all the same."""
+        stored = await postgresql.was_stored(self._opened.plain, number)
+        if stored is None:
+            may_be_stored.set(True)
+        return stored is True
 
     async def _is_new(self, connection: AsyncConnection, event_id: int) -> bool:
         """Whether this event was not stored yet; from now on it is."""
@@ -154,68 +206,3 @@ class Store:
         events = schema.event
         old = select(events.c.id).where(events.c.seen_at < self._now() - EVENTS_KEPT).limit(PRUNED_AT_ONCE)
         await connection.execute(delete(events).where(events.c.id.in_(old)))
-
-
-def _opened(engine: AsyncEngine | None) -> AsyncEngine:
-    if engine is None:
-        raise RuntimeError("The store is not open.")
-    return engine
-
-
-def connect(file: Path) -> AsyncEngine:
-    """An engine whose connections keep section 7's rules: durable, foreign keys on, and a transaction begun
-    as a writer's where it is one (one that reads first and writes later fails as soon as another wrote)."""
-    engine = create_async_engine(
-        URL.create("sqlite+aiosqlite", database=str(file)),
-        pool_size=POOLED,
-        max_overflow=3 * POOLED,
-        hide_parameters=True,  # an error is logged, and what members wrote must not be
-    )
-
-    @event.listens_for(engine.sync_engine, "connect")
-    def _set_up(connection: Any, _record: Any) -> None:
-        connection.isolation_level = None  # sqlite3 begins no transactions of its own: `_begin` does
-        cursor = connection.cursor()
-        for pragma in PRAGMAS:
-            cursor.execute(f"PRAGMA {pragma}")
-        cursor.close()
-
-    @event.listens_for(engine.sync_engine, "begin")
-    def _begin(connection: Connection) -> None:
-        statement = connection.get_execution_options().get("begin", "BEGIN")
-        if statement is not None:
-            connection.exec_driver_sql(statement)
-
-    return engine
-
-
-async def _keep_log(engine: AsyncEngine) -> None:
-    """Makes the file keep a write-ahead log, which it then remembers. For that SQLite does not wait until
-    others have closed what they do, so we do."""
-    loop = asyncio.get_running_loop()
-    end = loop.time() + BUSY_TIMEOUT_MS / 1000
-    async with engine.execution_options(begin=None).connect() as connection:
-        while True:
-            try:
-                await connection.exec_driver_sql("PRAGMA journal_mode=WAL")
-                return
-            except OperationalError as error:
-                if getattr(error.orig, "sqlite_errorcode", None) != sqlite3.SQLITE_BUSY or loop.time() > end:
-                    raise
-            await asyncio.sleep(RETRY_SECONDS)
-
-
-async def _empty_log(engine: AsyncEngine) -> bool:
-    """Moves the write-ahead log into the database and cuts it; whether it could: a reader that needs the log
-    is waited for, but not for as long as a member waits for an answer. An error is only noted: what was
-    committed is stored, and whoever stored it must take it up."""
-    async with engine.execution_options(begin=None).connect() as connection:
-        await connection.exec_driver_sql(f"PRAGMA busy_timeout={EMPTYING_TIMEOUT_MS}")
-        try:
-            emptied = await connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-            return not emptied.one()[0]
-        except DBAPIError as error:
-            log.error("The write-ahead log could not be emptied: %s", error.orig)
-            return False
-        finally:
-            await connection.exec_driver_sql(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")

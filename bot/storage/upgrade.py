@@ -9,11 +9,14 @@ from alembic.config import Config
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 from sqlalchemy.exc import SQLAlchemyError
-from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
+from sqlalchemy.ext.asyncio import AsyncConnection
 
+from bot.storage.address import Address
+from bot.storage.connections import Connections
 from bot.storage.errors import StorageError
 from bot.storage.revision import revision_of
-from bot.storage.store import BEGIN_WRITE
+from bot.storage.schema import metadata
+from bot.storage.sqlite import WRITING
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -26,22 +29,23 @@ def alembic_config(scripts: Path = MIGRATIONS) -> Config:
     return config
 
 
-async def upgrade(engine: AsyncEngine, file: Path, scripts: Path = MIGRATIONS) -> None:
+async def upgrade(connections: Connections, address: Address, scripts: Path = MIGRATIONS) -> None:
     """Runs what is missing. Another process may do the same at the same time: each migration looks again,
     once it is the only writer. Raises StorageError for a database that is newer than the program, and where
     a migration fails, which leaves the database as it was before it."""
     config = alembic_config(scripts)
-    async with engine.connect() as connection:
-        # A table that others point to may be made anew under its name, which foreign keys would forbid.
-        await _check_foreign_keys(connection, False)
+    async with connections.writing.connect() as connection:
+        if address.file is not None:
+            # A table that others point to may be made anew under its name, which foreign keys would forbid.
+            await _check_foreign_keys(connection, False)
         try:
-            await connection.execution_options(begin=BEGIN_WRITE)
             up_to_date = False
             while not up_to_date:
                 async with connection.begin():
-                    up_to_date = await connection.run_sync(_one_step, config, file)
+                    up_to_date = await connection.run_sync(_one_step, config, address)
         finally:
-            await _check_foreign_keys(connection, True)
+            if address.file is not None:
+                await _check_foreign_keys(connection, True)
 
 
 async def _check_foreign_keys(connection: AsyncConnection, check: bool) -> None:
@@ -49,6 +53,19 @@ async def _check_foreign_keys(connection: AsyncConnection, check: bool) -> None:
     await connection.execution_options(begin=None)
     async with connection.begin():
         await connection.exec_driver_sql(f"PRAGMA foreign_keys={'ON' if check else 'OFF'}")
+    await connection.execution_options(**WRITING)
+
+
+def make_tables(connection: Connection) -> None:
+    """Makes all tables of this version in an empty database, in the transaction that is open."""
+    config = alembic_config()
+    config.attributes["connection"] = connection
+    _make(connection, config)
+
+
+def _make(connection: Connection, config: Config) -> None:
+    metadata.create_all(connection)
+    command.stamp(config, "head")
 
 
 def known_revisions() -> set[str]:
@@ -56,28 +73,36 @@ def known_revisions() -> set[str]:
     return _revisions(ScriptDirectory.from_config(alembic_config()))
 
 
-def _one_step(connection: Connection, config: Config, file: Path) -> bool:
+def _one_step(connection: Connection, config: Config, address: Address) -> bool:
     """Runs the next migration; whether there was none left to run."""
     scripts = ScriptDirectory.from_config(config)
-    found = revision_of(connection)
+    found = revision_of(connection, address)
     newest = scripts.get_current_head()
     if found == newest:
         return True
     if found is not None and found not in _revisions(scripts):
         raise StorageError(
-            f"{file} was written by a newer version of Cornerman (its tables are {found}, this one knows "
+            f"{address} was written by a newer version of Cornerman (its tables are {found}, this one knows "
             f"{newest}); update Cornerman, or restore a backup."
         )
     config.attributes["connection"] = connection
     try:
-        command.upgrade(config, "+1")
+        if found is None and connection.dialect.name == "postgresql":
+            # There was none before the fifth version: the migrations until then are SQLite's alone.
+            _make(connection, config)
+        else:
+            command.upgrade(config, "+1")
     except SQLAlchemyError as error:
         raise StorageError(
-            f"{file} could not be brought up to date from tables {found or 'none'}, and is as it was: {error}"
+            f"{address} could not be brought up to date from tables {found or 'none'}, and is as it was: "
+            f"{error}"
         ) from error
-    if connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None:
+    if (
+        address.file is not None
+        and connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None
+    ):
         raise StorageError(
-            f"{file} could not be brought up to date: rows would point to nothing; it is as it was."
+            f"{address} could not be brought up to date: rows would point to nothing; it is as it was."
         )
     return False
 

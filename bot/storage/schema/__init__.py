@@ -28,9 +28,11 @@ from bot.storage.schema.practice import (
     tally,
     total,
 )
+from bot.storage.schema.told import CHANNEL
 from bot.storage.schema.work import event, job, post
 
 __all__ = [
+    "CHANNEL",
     "audit",
     "channel",
     "clip_comment",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Column, ForeignKey, Index, String, Table, UniqueConstraint
+from sqlalchemy import Column, ForeignKey, Index, Table, UniqueConstraint
 
-from bot.storage.base import BigId, UtcDateTime, metadata
+from bot.storage.base import BigId, Text, UtcDateTime, metadata
 from bot.storage.schema.practice import member, server
 
 edition = Table(
@@ -12,13 +12,13 @@ edition = Table(
     metadata,
     Column("id", BigId, primary_key=True),
     Column("server_id", BigId, ForeignKey(server.c.id), nullable=False),
-    Column("game", String, nullable=False),
-    Column("version", String, nullable=False),
-    Column("content", String, nullable=False),
-    Column("digest", String, nullable=False),
+    Column("game", Text, nullable=False),
+    Column("version", Text, nullable=False),
+    Column("content", Text, nullable=False),
+    Column("digest", Text, nullable=False),
     Column("made_by", BigId, ForeignKey(member.c.id), index=True),
     Column("made_at", UtcDateTime, nullable=False),
-    Column("reason", String, nullable=False),
+    Column("reason", Text, nullable=False),
     UniqueConstraint("server_id", "game", "version"),
     sqlite_autoincrement=True,
 )
@@ -28,7 +28,7 @@ game = Table(
     "game",
     metadata,
     Column("server_id", BigId, ForeignKey(server.c.id), primary_key=True, autoincrement=False),
-    Column("game", String, primary_key=True),
+    Column("game", Text, primary_key=True),
     Column("edition_id", BigId, ForeignKey(edition.c.id), nullable=False, index=True),
     sqlite_with_rowid=False,
 )
@@ -39,7 +39,7 @@ channel = Table(
     metadata,
     Column("id", BigId, primary_key=True, autoincrement=False),
     Column("server_id", BigId, ForeignKey(server.c.id), nullable=False, index=True),
-    Column("game", String, nullable=False),
+    Column("game", Text, nullable=False),
 )
 """Channels that are about another game than their server."""
 
@@ -48,10 +48,10 @@ upload = Table(
     metadata,
     Column("id", BigId, primary_key=True),
     Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False, unique=True),
-    Column("files", String, nullable=False),
-    Column("columns", String, nullable=False),
-    Column("character", String),
-    Column("reason", String, nullable=False),
+    Column("files", Text, nullable=False),
+    Column("columns", Text, nullable=False),
+    Column("character", Text),
+    Column("reason", Text, nullable=False),
     Column("made_at", UtcDateTime, nullable=False, index=True),
     sqlite_autoincrement=True,
 )
@@ -63,16 +63,16 @@ report = Table(
     Column("id", BigId, primary_key=True),
     Column("owner_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
     Column("server_id", BigId, ForeignKey(server.c.id), nullable=False),
-    Column("game", String, nullable=False),
-    Column("version", String, nullable=False),
-    Column("character", String, nullable=False),
-    Column("input", String, nullable=False),
-    Column("column", String, nullable=False),
-    Column("found", String, nullable=False),
-    Column("right", String, nullable=False),
-    Column("note", String, nullable=False),
+    Column("game", Text, nullable=False),
+    Column("version", Text, nullable=False),
+    Column("character", Text, nullable=False),
+    Column("input", Text, nullable=False),
+    Column("column", Text, nullable=False),
+    Column("found", Text, nullable=False),
+    Column("right", Text, nullable=False),
+    Column("note", Text, nullable=False),
     Column("made_at", UtcDateTime, nullable=False),
-    Column("stage", String, nullable=False),
+    Column("stage", Text, nullable=False),
     Column("decided_by", BigId, ForeignKey(member.c.id), index=True),
     Column("decided_at", UtcDateTime),
     Index(None, "server_id", "stage", "id"),
@@ -99,8 +99,8 @@ audit = Table(
     Column("server_id", BigId, ForeignKey(server.c.id), nullable=False),
     Column("made_by", BigId, ForeignKey(member.c.id), index=True),
     Column("made_at", UtcDateTime, nullable=False),
-    Column("deed", String, nullable=False),
-    Column("what", String, nullable=False),
+    Column("deed", Text, nullable=False),
+    Column("what", Text, nullable=False),
     Index(None, "server_id", "id"),
     Index(None, "made_at"),
     sqlite_autoincrement=True,

@@ -12,27 +12,26 @@ from sqlalchemy import (
     Index,
     Integer,
     SmallInteger,
-    String,
     Table,
     UniqueConstraint,
 )
 
-from bot.storage.base import BigId, UtcDateTime, metadata
+from bot.storage.base import BigId, Text, UtcDateTime, metadata
 from bot.storage.schema.practice import member, server, tally
 
 
 def _what_is_drilled() -> tuple[Column[Any], ...]:
     """The columns of a drill as it is planned, or as it was when it was opened."""
     return (
-        Column("game", String, nullable=False),
-        Column("character", String, nullable=False),
-        Column("kind", String, nullable=False),
-        Column("what", String, nullable=False),
-        Column("scoring", String, nullable=False),
+        Column("game", Text, nullable=False),
+        Column("character", Text, nullable=False),
+        Column("kind", Text, nullable=False),
+        Column("what", Text, nullable=False),
+        Column("scoring", Text, nullable=False),
         Column("at_least", SmallInteger, nullable=False),
         Column("daily_cap", SmallInteger, nullable=False),
-        Column("goal", String, nullable=False),
-        Column("dummy", String, nullable=False),
+        Column("goal", Text, nullable=False),
+        Column("dummy", Text, nullable=False),
     )
 
 
@@ -53,7 +52,7 @@ series = Table(
     Column("server_id", BigId, ForeignKey(server.c.id), primary_key=True, autoincrement=False),
     Column("channel_id", BigId, nullable=False),
     Column("weekday", SmallInteger, nullable=False),
-    Column("at", String, nullable=False),
+    Column("at", Text, nullable=False),
 )
 """When and where a server's weekly drill begins; `at` is HH:MM on the clocks of the server's zone."""
 
@@ -67,7 +66,7 @@ drill = Table(
     Column("channel_id", BigId, nullable=False),
     Column("opens_at", UtcDateTime, nullable=False),
     Column("closes_at", UtcDateTime, nullable=False),
-    Column("stage", String, nullable=False),
+    Column("stage", Text, nullable=False),
     Column("opened_by", BigId, ForeignKey(member.c.id), index=True),
     Index(None, "server_id", "stage", "id"),
     Index(None, "stage"),
@@ -98,7 +97,7 @@ drill_tally = Table(
     Column("seen_at", UtcDateTime),
     Column("struck_by", BigId, ForeignKey(member.c.id), index=True),
     Column("struck_at", UtcDateTime),
-    Column("reason", String, nullable=False),
+    Column("reason", Text, nullable=False),
 )
 """What a drill knows of a tally beyond the log: the longest run, and what a coach said of it."""
 
@@ -122,7 +121,7 @@ coach_note = Table(
     Column("coach_id", BigId, ForeignKey(member.c.id), nullable=False),
     Column("student_id", BigId, ForeignKey(member.c.id), nullable=False, index=True),
     Column("made_at", UtcDateTime, nullable=False),
-    Column("text", String, nullable=False),
+    Column("text", Text, nullable=False),
     Index(None, "coach_id", "student_id", "id"),
     sqlite_autoincrement=True,
 )
@@ -134,23 +133,23 @@ homework = Table(
     Column("id", BigId, primary_key=True),
     Column("coach_id", BigId, ForeignKey(member.c.id)),
     Column("student_id", BigId, ForeignKey(member.c.id), nullable=False),
-    Column("game", String, nullable=False),
-    Column("character", String, nullable=False),
-    Column("kind", String, nullable=False),
-    Column("what", String, nullable=False),
-    Column("target", String, nullable=False),
+    Column("game", Text, nullable=False),
+    Column("character", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("target", Text, nullable=False),
     Column("amount", Integer, nullable=False),
     Column("rate", Float),
-    Column("note", String, nullable=False),
+    Column("note", Text, nullable=False),
     Column("set_at", UtcDateTime, nullable=False),
     Column("due_at", UtcDateTime, nullable=False),
-    Column("stage", String, nullable=False),
+    Column("stage", Text, nullable=False),
     Column("handed_in_at", UtcDateTime),
-    Column("hand_in_note", String, nullable=False),
-    Column("clip", String, nullable=False),
+    Column("hand_in_note", Text, nullable=False),
+    Column("clip", Text, nullable=False),
     Column("reviewed_at", UtcDateTime),
-    Column("review_note", String, nullable=False),
-    Column("easier", String),
+    Column("review_note", Text, nullable=False),
+    Column("easier", Text),
     Index(None, "student_id", "stage", "id"),
     Index(None, "coach_id", "stage", "id"),
     sqlite_autoincrement=True,
@@ -163,7 +162,7 @@ clip_comment = Table(
     Column("id", BigId, primary_key=True),
     Column("homework_id", BigId, ForeignKey(homework.c.id), nullable=False, index=True),
     Column("at_seconds", Integer),
-    Column("text", String, nullable=False),
+    Column("text", Text, nullable=False),
     Column("made_at", UtcDateTime, nullable=False),
     sqlite_autoincrement=True,
 )

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Column, Index, Integer, String, Table
+from sqlalchemy import Column, Index, Integer, Table
 
-from bot.storage.base import BigId, UtcDateTime, metadata
+from bot.storage.base import BigId, Text, UtcDateTime, metadata
 
 job = Table(
     "job",
     metadata,
     Column("id", BigId, primary_key=True),
-    Column("kind", String, nullable=False),
-    Column("key", String, nullable=False, unique=True),
+    Column("kind", Text, nullable=False),
+    Column("key", Text, nullable=False, unique=True),
     Column("due_at", UtcDateTime, nullable=False),
-    Column("payload", String, nullable=False),
+    Column("payload", Text, nullable=False),
     Column("server_id", BigId),
     Column("lease_until", UtcDateTime),
-    Column("claimed_by", String),
+    Column("claimed_by", Text),
     Column("attempts", Integer, nullable=False),
     Column("done_at", UtcDateTime),
     Index(None, "done_at", "lease_until", "due_at", "id"),
@@ -28,7 +28,7 @@ post = Table(
     "post",
     metadata,
     Column("id", BigId, primary_key=True),
-    Column("key", String, nullable=False, unique=True),
+    Column("key", Text, nullable=False, unique=True),
     Column("channel_id", BigId, nullable=False),
     Column("message_id", BigId),
     Column("made_at", UtcDateTime, nullable=False),
