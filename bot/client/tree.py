@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import TYPE_CHECKING, Any, cast
 
 import discord
@@ -17,6 +18,10 @@ if TYPE_CHECKING:
 
 class Tree(app_commands.CommandTree["ChatBot"]):
     """The command tree of the bot."""
+
+    def __init__(self, client: ChatBot) -> None:
+        super().__init__(client)
+        logging.getLogger("discord.app_commands.tree").addFilter(_is_news)
 
     async def interaction_check(self, interaction: discord.Interaction[ChatBot], /) -> bool:
         """Whether the command runs, or completes the option that somebody is typing into."""
@@ -37,6 +42,13 @@ class Tree(app_commands.CommandTree["ChatBot"]):
             await self.client.apologise(
                 interaction, getattr(error, "original", error), action_of(interaction)
             )
+
+
+def _is_news(record: logging.LogRecord) -> bool:
+    """The library sends what completes an option, and logs with a traceback where that came too late: such
+    comes with each key that is pressed, nobody waits for it, and nothing is lost."""
+    error = record.exc_info[1] if record.exc_info else None
+    return not (isinstance(error, discord.HTTPException) and error.code in sending.TOO_LATE)
 
 
 def action_of(interaction: discord.Interaction[Any]) -> str:

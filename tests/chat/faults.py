@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
+import aiohttp
 import discord
 import simcord
 from simcord import interactions as payloads
@@ -30,6 +31,8 @@ def requests_wrapped(env: simcord.Env, around: Callable[..., Any]) -> Iterator[N
     """around(method, path, call) is awaited instead of each request; `await call()` applies it."""
     transports = [env.bot.http, env._webhook_adapter]
 
+    covered = [vars(transport).get("request") for transport in transports]
+
     def wrap(transport: Any) -> None:
         original = transport.request
 
@@ -46,27 +49,61 @@ def requests_wrapped(env: simcord.Env, around: Callable[..., Any]) -> Iterator[N
     try:
         yield
     finally:
-        for transport in transports:
-            del transport.request  # uncovers the class's own
+        for transport, one in zip(transports, covered, strict=True):
+            if one is None:
+                del transport.request  # uncovers the class's own
+            else:
+                transport.request = one
 
 
 @contextmanager
 def failing_after(
     env: simcord.Env, method: str, pattern: str, *, status: int = 502, code: int = 0, times: int = 1
 ) -> Iterator[list[str]]:
-    """The request is applied, the answer is lost: the bot sees a 5xx. Yields the paths that were hit."""
+    """The request is applied, the answer is lost: the bot sees a 5xx, and with status 0 that the connection
+    was. Yields the paths that were hit."""
     hit: list[str] = []
 
     async def around(sent: str, path: str, call: Any) -> Any:
         answer = await call()
         if sent == method and fnmatch.fnmatch(path, pattern) and len(hit) < times:
             hit.append(path)
+            if status == 0:
+                raise aiohttp.ServerDisconnectedError
             kind = discord.DiscordServerError if status >= 500 else discord.HTTPException
             raise kind(_Answer(status), {"code": code, "message": "injected: the answer was lost"})
         return answer
 
     with requests_wrapped(env, around):
         yield hit
+
+
+@contextmanager
+def nonces_enforced(env: simcord.Env) -> Iterator[list[str]]:
+    """As the platform does and the simulator does not: a message with a nonce that it knows is not posted
+    again, but the first is what comes back. Yields the nonces that came, in order."""
+    transport, came, posted = env.bot.http, list[str](), dict[str, Any]()
+    original = transport.request
+
+    async def request(route: Any, *args: Any, **kwargs: Any) -> Any:
+        body = kwargs.get("json") or {}
+        nonce = body.get("nonce") if body.get("enforce_nonce") else None
+        if route.method != "POST" or nonce is None:
+            return await original(route, *args, **kwargs)
+        came.append(nonce)
+        if nonce not in posted:
+            posted[nonce] = copy.deepcopy(await original(route, *args, **kwargs))
+        return copy.deepcopy(posted[nonce])
+
+    covered = vars(transport).get("request")
+    transport.request = request  # type: ignore[method-assign]
+    try:
+        yield came
+    finally:
+        if covered is None:
+            del transport.request
+        else:
+            transport.request = covered  # type: ignore[method-assign]
 
 
 @contextmanager

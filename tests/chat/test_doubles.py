@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Awaitable, Callable
+from typing import Any
 
 import discord
 import pytest
@@ -12,13 +14,17 @@ from chat.faults import (
     delivered_twice,
     events_seen,
     failing_after,
+    nonces_enforced,
     requests_wrapped,
     slash_together,
 )
 from chat.net import error_records
+from chat.practice import form, log, open_form, picked, tallies_of
 from chat.world import World, answers_in, labels_of, text_of
 
 from bot.client.seen import Seen
+
+Act = Callable[[], Awaitable[Any]]
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 
@@ -64,6 +70,74 @@ async def test_completing_delivered_twice_does_no_harm(world: World) -> None:
     with delivered_twice(world.env, "INTERACTION_CREATE"):
         offered = await world.salt.ann.autocomplete(world.salt.channel, "move", "character", "od")
     assert offered[0]["value"] == "Odrun Vale"
+
+
+async def logs(world: World) -> Act:
+    return lambda: log(world.salt.ann, world.salt.channel)
+
+
+async def lands_again(world: World) -> Act:
+    card = await log(world.salt.ann, world.salt.channel)
+    return lambda: world.salt.ann.click(card.response, label="Landed it again")
+
+
+async def opens_a_form(world: World) -> Act:
+    card = await world.salt.ann.slash(world.salt.channel, "help")
+    return lambda: world.salt.ann.click(card.response, label="Log a tally")
+
+
+async def picks_from_a_list(world: World) -> Act:
+    await log(world.salt.ann, world.salt.channel)
+    card = await world.salt.ann.slash(world.salt.channel, "tallies")
+    return lambda: world.salt.ann.select(card.response, [picked(card)[0]["value"]])
+
+
+async def sends_a_form(world: World) -> Act:
+    shown = await open_form(world.salt.ann, world.salt.channel)
+    return lambda: world.salt.ann.submit_modal(shown, form())
+
+
+KINDS: dict[str, tuple[Callable[[World], Awaitable[Act]], list[tuple[int, int]]]] = {
+    "command": (logs, [(7, 10)]),
+    "button": (lands_again, [(7, 10), (1, 1)]),
+    "button that opens a form": (opens_a_form, []),
+    "list": (picks_from_a_list, [(7, 10)]),
+    "form": (sends_a_form, [(7, 10)]),
+}
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+@pytest.mark.parametrize("kind", KINDS)
+async def test_what_comes_twice_before_it_is_answered_has_one_effect_and_one_answer(
+    world: World, monkeypatch: pytest.MonkeyPatch, kind: str, processes: int
+) -> None:
+    """Two processes have no memory in common: what is left to them are the database and the platform."""
+    prepare, numbers = KINDS[kind]
+    act = await prepare(world)
+    if processes == 2:
+        monkeypatch.setattr(world.bot._seen, "is_new", lambda _: True)
+    with error_records("bot", "discord") as records, delivered_twice(world.env, "INTERACTION_CREATE"):
+        told = await act()
+    assert told.response is not None or told.modal is not None
+    assert told.followups == records == []
+    assert "went wrong" not in text_of(told) if told.modal is None else True
+    assert [(one["landed"], one["tries"]) for one in tallies_of(world, world.salt.ann)] == numbers
+
+
+@pytest.mark.parametrize("direct", [False, True])
+async def test_a_message_that_two_processes_hear_is_answered_once(
+    world: World, monkeypatch: pytest.MonkeyPatch, direct: bool
+) -> None:
+    ann, channel = world.salt.ann, world.salt.channel
+    monkeypatch.setattr(world.bot._seen, "is_new", lambda _: True)
+    with nonces_enforced(world.env) as nonces, delivered_twice(world.env, "MESSAGE_CREATE"):
+        if direct:
+            channel = ann.user.dm_channel
+            await ann.user.send_dm("is Mirrel's 236HK safe?")
+        else:
+            await ann.send(channel, f"{world.mention} is Mirrel's 236HK safe?")
+    assert len(nonces) == 2
+    assert len(answers_in(channel, world.bot)) == 1
 
 
 async def test_the_same_question_asked_twice_is_answered_twice(world: World) -> None:

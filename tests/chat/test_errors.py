@@ -111,6 +111,7 @@ async def test_an_apology_that_cannot_be_sent_is_noted_too(
     world: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(world.bot.desk, "ask", broken)
+    monkeypatch.setattr("bot.client.sending.PAUSES_SECONDS", (0.0, 0.0, 0.0))
     world.env.inject_error("POST", "/channels/*/messages", status=500, times=5)
     with error_records("bot") as records:
         await world.salt.ann.send(world.salt.channel, f"{world.mention} {SECRET}")
