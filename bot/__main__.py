@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import gc
 import json
 import os
 import sys
 from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
+
+from pydantic import SecretStr
 
 from bot.config import ConfigError, Settings, read_settings
 from bot.gamefiles import GameNotFoundError, game_file, read_game
@@ -29,11 +32,13 @@ from bot.terminal.common import (
 )
 from bot.terminal.doctor import add_doctor, print_findings
 from bot.terminal.games import add_games
+from bot.terminal.moving import add_copies
 from bot.terminal.routes import add_routes, print_routes
 from core.gamefile import GameFileError
 from core.verdict import Answer
 
 ROOM_PORT, MAX_PORT = 8650, 65_535
+ALONE = "Several processes need a PostgreSQL database: set database to its address, or leave out --shards."
 ROOM_NEEDS = ("simcord", "markdown_it")  # the simulator, and what its page needs
 
 
@@ -68,11 +73,9 @@ def _run(given: argparse.Namespace) -> int:
         case "ask":
             return _ask(given, settings)
         case "run":
-            return _connect(settings)
+            return _connect(settings, given.shards)
         case "room":
             return _room(given, settings)
-        case "backup" | "restore":
-            return _copy(given, settings)
     code: int = given.run(given, settings)
     return code
 
@@ -90,36 +93,35 @@ def _ask(given: argparse.Namespace, settings: Settings) -> int:
     return BAD_USAGE if wrong_option else NO_ANSWER
 
 
-def _connect(settings: Settings) -> int:
-    from bot.app import SystemClock, build  # here, for a single question needs no chat library
+def _connect(settings: Settings, said: str | None) -> int:
+    from bot.app import Cornerman, SystemClock, build  # here, for a single question needs no chat library
     from bot.client import logs
     from bot.client.run import RunError, run
+    from bot.client.shards import ShardsError, read_shards
     from bot.storage.errors import StorageError
+
+    try:
+        shards = read_shards(said) if said is not None else None
+    except ShardsError as error:
+        raise UsageError(error) from None
+    if shards is not None and not shards.all and isinstance(settings.database, Path):
+        raise UsageError(ALONE)
+
+    def make_bot() -> Cornerman:
+        bot = build(settings, SystemClock(), shards=shards)
+        # Libraries and games stay: whoever looks for what may go need not look through them each time, which
+        # would hold up all answers for a quarter of a second. What a bot before this one left is not kept.
+        gc.unfreeze()
+        gc.collect()
+        gc.freeze()
+        return bot
 
     token = settings.token.get_secret_value().strip()
-    logs.set_up(settings.log_level, settings.log_format, (token,))
+    address = settings.database.get_secret_value() if isinstance(settings.database, SecretStr) else ""
+    logs.set_up(settings.log_level, settings.log_format, (token, address))
     try:
-        asyncio.run(run(build(settings, SystemClock()), token))
+        asyncio.run(run(make_bot, token))
     except (RunError, StorageError) as error:
-        print(error, file=sys.stderr)
-        return CANNOT_RUN
-    return ANSWERED
-
-
-def _copy(given: argparse.Namespace, settings: Settings) -> int:
-    from bot.storage.backup import backup, restore  # here, for a question needs no database
-    from bot.storage.errors import StorageError
-
-    try:
-        if given.command == "backup":
-            backup(settings.database, given.file)
-            print(f"{settings.database} is copied to {given.file}, and the copy is whole.")
-        else:
-            kept = restore(settings.database, given.file)
-            print(f"{settings.database} is again as in {given.file}.")
-            if kept is not None:
-                print(f"What it was before is kept as {kept}.")
-    except StorageError as error:
         print(error, file=sys.stderr)
         return CANNOT_RUN
     return ANSWERED
@@ -171,6 +173,12 @@ def _parser() -> argparse.ArgumentParser:
         epilog="exit code: 0 stopped; 2 bad usage, settings or game file; 3 the platform cannot be used",
     )
     running.set_defaults(command="run")
+    running.add_argument(
+        "--shards",
+        metavar="FIRST-LAST/COUNT",
+        help="hold only these shards, such as 0-1/4 or 2/4, where other processes hold the others (default: "
+        "all, as many as the platform recommends)",
+    )
     room = commands.add_parser(
         "room",
         parents=[shared],
@@ -186,13 +194,7 @@ def _parser() -> argparse.ArgumentParser:
         help="the page's port (default: %(default)s, 0: any free one)",
     )
     room.add_argument("--no-browser", dest="browser", action="store_false", help="do not open a browser")
-    for name, what, file in (
-        ("backup", "copy the database, also while the bot runs", "the copy; it must not exist yet"),
-        ("restore", "put a copy back in place of the database; the bot must not run", "the copy"),
-    ):
-        copying = commands.add_parser(name, parents=[shared], help=what, description=what.capitalize() + ".")
-        copying.set_defaults(command=name)
-        copying.add_argument("file", type=Path, metavar="FILE", help=file)
+    add_copies(commands, shared)
     add_doctor(commands, shared)
     add_routes(commands, shared)
     add_games(commands, shared)

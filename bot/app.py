@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from bot.client.metrics import Metrics, Readings
 from bot.client.names import Names
 from bot.client.poster import ChannelPoster
 from bot.client.respelling import respell_view
+from bot.client.shards import Shards
 from bot.cogs.asking import Asking
 from bot.cogs.coaching import Coaching, Students
 from bot.cogs.conversions import Conversions
@@ -78,6 +80,7 @@ from bot.services.game_uploads import GameUploads
 from bot.services.hands import TimingService
 from bot.services.homework import HomeworkService
 from bot.services.homework_review import ReviewService
+from bot.services.in_step import InStep
 from bot.services.jobs import JobService
 from bot.services.leaving import LeavingService
 from bot.services.library import LibraryService
@@ -100,6 +103,7 @@ from bot.services.route_finder import RouteFinder
 from bot.services.routes import RouteService
 from bot.services.settings import SettingsBook
 from bot.services.sheets import SheetService
+from bot.storage.address import address_of
 from bot.storage.store import Store
 from bot.worker import WorkerPool
 from core.gamefile import GameFileError
@@ -169,6 +173,7 @@ class Cornerman(ChatBot):
         store: Store,
         clock: Clock,
         worker: Worker,
+        shards: Shards | None = None,
     ) -> None:
         self.book = SettingsBook(store, clock)
         self.access = Access(
@@ -176,7 +181,7 @@ class Cornerman(ChatBot):
             lambda server_id, member_id: self.coaching.is_student(server_id, member_id),
             lambda server_id: self.book.server(server_id).moderator_role,
         )
-        super().__init__(self.access, COGS, BUTTONS, self.spelling)
+        super().__init__(self.access, COGS, BUTTONS, self.spelling, shards)
         self.store = store
         self._worker = worker
         self.names = Names(self)
@@ -195,7 +200,7 @@ class Cornerman(ChatBot):
         self.finder = RouteFinder(store, self.desk, self.book, clock, self.timing, self.opener, worker)
         self.playing = PlayService(store, self.desk, self.book, worker)
         self.drills = DrillService(store, self.book, clock, worker)
-        self.drill_watch = DrillWatch(store)
+        self.drill_watch = DrillWatch(store, lambda server_id: self.shards_held.holds(server_id))
         self.log.listen(self.drill_watch.changed)
         self.game_book.listen(self.drill_watch.game_changed)
         groups = (store, self.desk, self.book, clock)
@@ -241,33 +246,61 @@ class Cornerman(ChatBot):
         self.scheduler = Scheduler(self.jobs, clock, handlers)
         self.refresher = Refresher(partial(refresh_drill, self))
         self.drill_watch.listen(self.refresher.touch)
+        self.in_step = InStep(store, self.book, self.game_book, self.coaching, self.drill_watch)
+        self.in_step.ring_with(self.scheduler.arm)
+        self.in_step.forget_with(self.drafts.forget)
+        self._shards_to_compare = Refresher(self._compare)
+        self._servers_to_compare = Refresher(self._compare_server)
 
     async def setup_hook(self) -> None:
         """Open the database, read the settings, then take up commands and buttons. Raises StorageError."""
         await self.store.open()
-        await self.book.load()
-        await self.game_book.load()
-        await self.coaching.load()
-        await self.drill_watch.load()
+        await self.in_step.open()
         self._worker.start()
         await super().setup_hook()
 
-    async def on_ready(self) -> None:
-        """Begin to do what is due, once we can post. Called again after each time that the connection was
-        lost for long."""
+    async def on_shard_ready(self, shard: int) -> None:
+        """Begin to do what is due, once one of our shards is connected: what is posted goes another way. Then
+        take up what happened in its servers while it was not; called again after each time that it was lost
+        for long; later, where the database cannot be used."""
+        if self.work.draining:  # whoever comes next sees to it
+            return
         self.scheduler.start()
-        for drill_id in await self.drill_boards.open_drills():  # what changed while we were away
+        await self._shards_to_compare.now(shard)
+
+    async def _compare(self, shard: int) -> None:
+        """Of servers on other shards we know nothing."""
+
+        def ours(server_id: int) -> bool:
+            return self.shards_held.of(server_id) == shard
+
+        for drill_id in await self.drill_boards.open_drills(ours):
             self.refresher.touch(drill_id)
         await self.retention.plan()
-        await self.leaving.compare([guild.id for guild in self.guilds])
+        await self.leaving.compare([guild.id for guild in self.guilds], ours)
+
+    async def drain(self) -> None:
+        """Take no new work and begin no job and no refresh; let what is being done finish."""
+        await asyncio.gather(super().drain(), self._rest())
+
+    async def _rest(self) -> None:
+        refreshers = (self.refresher, self._shards_to_compare, self._servers_to_compare)
+        await asyncio.gather(self.scheduler.stop(), *(each.stop() for each in refreshers))
 
     async def on_guild_join(self, guild: discord.Guild) -> None:
         """A server has taken us, for the first time or back."""
-        await joined(self, guild)
+        await self._servers_to_compare.now(guild.id)
 
     async def on_guild_remove(self, guild: discord.Guild) -> None:
         """A server has sent us away, or is gone."""
-        await self.leaving.left(guild.id)
+        await self._servers_to_compare.now(guild.id)
+
+    async def _compare_server(self, server_id: int) -> None:
+        guild = self.get_guild(server_id)
+        if guild is not None:
+            await joined(self, guild)
+        else:
+            await self.leaving.left(server_id)
 
     def spelling(self, server_id: int | None, channel_id: int, member_id: int) -> Respell | None:
         """Moves are written as the server has it; in direct messages as the member's home does."""
@@ -276,10 +309,9 @@ class Cornerman(ChatBot):
             return None
         return letters_for(self.desk.game_of(place).buttons)
 
-    def _spell_post(self, channel_id: int, layout: Layout, home: int | None = None) -> None:
+    def _spell_post(self, channel_id: int, layout: Layout, home: int | None) -> None:
         """The same for what is posted unasked; `home`: the server whose matter it is."""
-        guild = getattr(self.get_channel(channel_id), "guild", None)
-        respell = self.spelling(guild.id if guild is not None else home, channel_id, 0)
+        respell = self.spelling(home, channel_id, 0)
         if respell is not None:
             respell_view(layout, respell)
 
@@ -299,12 +331,12 @@ class Cornerman(ChatBot):
         except NotReachableError:
             return None
 
-    async def edit_post(self, key: str, layout: Layout) -> bool:
+    async def edit_post(self, key: str, layout: Layout, home: int) -> bool:
         """Change the card that was posted under a key; False where it is gone, or never was."""
         post = await self._posts.noted(key)
         if post is None or post.message_id is None:
             return False
-        self._spell_post(post.channel_id, layout)
+        self._spell_post(post.channel_id, layout, home)
         return await self._poster.edit(post.channel_id, post.message_id, marker_of(key), _outgoing(layout))
 
     async def direct_channel(self, member_id: int) -> int | None:
@@ -326,9 +358,9 @@ class Cornerman(ChatBot):
 
     async def close(self) -> None:
         """Finish what is being done, leave the platform, then close what was opened."""
-        await self.scheduler.stop()
-        await self.refresher.stop()
+        await self._rest()
         await super().close()
+        await self.in_step.close()
         await self.store.close()
         await self._worker.close()
 
@@ -338,9 +370,12 @@ def _outgoing(layout: Layout, mention: int | None = None) -> Outgoing:
     return Outgoing(layout, pictures, mention)
 
 
-def build(settings: Settings, clock: Clock, worker: Worker | None = None) -> Cornerman:
-    """The bot, not connected. `worker`: None for processes of its own, which start when they are needed.
-    Raises GameFileError and GameNotFoundError, for a member of staff to read."""
+def build(
+    settings: Settings, clock: Clock, worker: Worker | None = None, shards: Shards | None = None
+) -> Cornerman:
+    """The bot, not connected. `worker`: None for processes of its own, which start when they are needed;
+    `shards`: those that it holds, None for all, as many as the platform recommends. Raises GameFileError and
+    GameNotFoundError, for a member of staff to read."""
     files = {**packaged_games(), **own_games(settings.games_folder)}
     default = game_file(settings.default_game, settings.games_folder)
     name = next((name for name, file in files.items() if file == default), settings.default_game)
@@ -352,7 +387,8 @@ def build(settings: Settings, clock: Clock, worker: Worker | None = None) -> Cor
         except GameFileError as error:
             games[called] = read_game(file)  # readable by itself, but not as a spreadsheet
             log.warning("No versions of %s are kept: %s", file, error)
-    bot = Cornerman(games, sources, name, Store(settings.database), clock, worker or WorkerPool(warm_up))
+    store = Store(address_of(settings.database))
+    bot = Cornerman(games, sources, name, store, clock, worker or WorkerPool(warm_up), shards)
     if settings.metrics_port:
         metrics = Metrics(settings.metrics_port, bot.readings())
         bot.measure(metrics)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
 from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -10,9 +12,14 @@ from discord import app_commands
 from discord.ext import commands
 
 from bot.client import sending
-from bot.client.policy import NOT_ALLOWED, RESTARTING, note
+from bot.client.border import clean
+from bot.client.gateway import ShardedBot
+from bot.client.pace import Pace
+from bot.client.policy import NOT_ALLOWED, RESTARTING, note, too_fast, uncaught
+from bot.client.prompt import watch
 from bot.client.respelling import respell_choices, respell_text, respell_view
 from bot.client.seen import Seen
+from bot.client.shards import SINGLE, Shards
 from bot.client.tree import Tree, action_of
 from bot.client.work import Doing, Outcome, Work
 from bot.ports import Gate
@@ -24,6 +31,11 @@ if TYPE_CHECKING:
 INTENTS = discord.Intents(guilds=True, guild_messages=True, dm_messages=True)
 """Nothing privileged: a message that mentions the bot, or is sent to it alone, comes with its text."""
 
+LONGEST_HOLD_SECONDS = 30.0
+"""How long the platform may hold us back for us to wait; where it is longer, that is told instead."""
+
+log = logging.getLogger(__name__)
+
 discord.VoiceClient.warn_nacl = discord.VoiceClient.warn_dave = False
 """The bot does not speak, so the library need not warn that it could not."""
 
@@ -33,10 +45,11 @@ def roles_of(user: discord.User | discord.Member) -> frozenset[int]:
     return frozenset(role.id for role in user.roles) if isinstance(user, discord.Member) else frozenset()
 
 
-class ChatBot(commands.Bot):
+class ChatBot(ShardedBot):
     """Runs the cogs and buttons that it is handed. Each cog is made with the bot; `gate` says who may do
     what; `spelling`: how what a member (the last number) reads in a server's channel is spelt just before it
-    is sent, None for as it stands."""
+    is sent, None for as it stands. `shards`: those that this process holds; None for all, as many as the
+    platform recommends."""
 
     def __init__(
         self,
@@ -44,6 +57,7 @@ class ChatBot(commands.Bot):
         cogs: Sequence[Callable[[Any], commands.Cog]],
         buttons: Sequence[type[discord.ui.DynamicItem[Any]]],
         spelling: Callable[[int | None, int, int], Respell | None],
+        shards: Shards | None = None,
     ) -> None:
         super().__init__(
             command_prefix=commands.when_mentioned,  # unused: there are no text commands
@@ -51,9 +65,13 @@ class ChatBot(commands.Bot):
             intents=INTENTS,
             allowed_mentions=sending.NO_PINGS,
             tree_cls=Tree,
+            max_ratelimit_timeout=LONGEST_HOLD_SECONDS,
             allowed_contexts=app_commands.AppCommandContext(guild=True, dm_channel=True),
             allowed_installs=app_commands.AppInstallationType(guild=True),
+            shard_count=shards.count if shards is not None else None,
+            shard_ids=list(shards.numbers) if shards is not None else None,
         )
+        self.shards_held = shards or SINGLE
         self.work = Work()
         self._metrics: Metrics | None = None
         self._gate = gate
@@ -61,6 +79,7 @@ class ChatBot(commands.Bot):
         self._make_cogs = cogs
         self._buttons = buttons
         self._seen = Seen()
+        self._pace = Pace()
 
     wait = staticmethod(sending.wait)
     wait_in_place = staticmethod(sending.wait_in_place)
@@ -128,13 +147,28 @@ class ChatBot(commands.Bot):
         for make in self._make_cogs:
             await self.add_cog(make(self))
         self.add_dynamic_items(*self._buttons)
-        await self.tree.sync()
+        if self.shards_held.holds(None):  # of several processes one tells the platform
+            await self.tree.sync()
+
+    async def drain(self) -> None:
+        """Take no new work, and let what is running finish."""
+        late = await self.work.drain()
+        if late:
+            log.warning("left while %d handlers were still running", late)
 
     async def close(self) -> None:
         """Leave the platform."""
         if self._metrics is not None:
             await self._metrics.close()
         await super().close()
+
+    async def on_error(self, event: str, /, *args: Any, **kwargs: Any) -> None:  # noqa: ARG002 - others' words
+        """Note what went wrong with an event that nobody waits for. It is no fault where the bot has gone
+        meanwhile: the next one looks itself."""
+        if self.is_closed():
+            log.info("the event %s was not worked off, for the bot is gone", event)
+        else:
+            uncaught.exception("the event %s was not worked off", event)
 
     async def on_message(self, message: discord.Message, /) -> None:
         """No text commands: the cogs listen for themselves."""
@@ -160,6 +194,12 @@ class ChatBot(commands.Bot):
                 await sending.answer_plainly(message, RESTARTING)
                 return
             author = message.author
+            seconds = self._seconds_to_wait(author.id, server_id)
+            if seconds:
+                self.work.came_out(Outcome.TURNED_AWAY)
+                if self._pace.is_to_be_told(author.id):
+                    await sending.answer_plainly(message, too_fast(seconds))
+                return
             may = self._gate.allows(
                 action,
                 server_id=server_id,
@@ -216,12 +256,17 @@ class ChatBot(commands.Bot):
         return choices if respell is None else respell_choices(choices, respell)
 
     async def admit(self, interaction: discord.Interaction[Any], action: str) -> bool:
-        """Whether this is to be worked on: not while the bot is going, not twice, not by just anybody."""
+        """Whether this is to be worked on: not while the bot is going, not twice, not faster than is good for
+        all, not by just anybody. If it is, it is acknowledged in time whatever comes."""
         typing = interaction.type is discord.InteractionType.autocomplete
         if not self._seen.is_new(interaction.id):
             return False
+        clean(interaction)
         if not self.work.begin(Doing(action, interaction.guild_id, interaction.user.id)):
             refusal = RESTARTING
+        elif seconds := self._seconds_to_wait(interaction.user.id, interaction.guild_id, typing=typing):
+            self.work.came_out(Outcome.TURNED_AWAY)
+            refusal = too_fast(seconds)
         elif not self._gate.allows(
             action,
             server_id=interaction.guild_id,
@@ -233,9 +278,15 @@ class ChatBot(commands.Bot):
             self.work.came_out(Outcome.REFUSED)
             refusal = NOT_ALLOWED
         else:
+            watch(interaction, sending.acknowledge)
             return True
         await (sending.suggest(interaction, []) if typing else sending.tell(interaction, refusal))
         return False
+
+    def _seconds_to_wait(self, member_id: int, server_id: int | None, *, typing: bool = False) -> float:
+        """0 for what may be done now, which then counts."""
+        now = asyncio.get_running_loop().time()
+        return self._pace.wait_seconds(now, member_id, server_id, typing=typing)
 
     async def apologise(self, interaction: discord.Interaction[Any], error: Exception, action: str) -> None:
         """Note an error, and tell who asked that there was one."""

@@ -45,11 +45,11 @@ class ChannelPoster:
     async def find(self, channel_id: int, marker: str, since: datetime) -> int | None:
         """The id of our own message with this marker; None where there is none since then, or no such channel
         any more. Raises NotReadableError."""
-        if not self._may_read(channel_id):  # the platform would say that there are no messages
-            raise NotReadableError(f"channel {channel_id} does not let us read its history")
         assert self._bot.user is not None
         history = self._channel(channel_id).history(after=since, oldest_first=True, limit=MOST_READ)
         try:
+            if not await self._may_read(channel_id):  # the platform would say that there are no messages
+                raise NotReadableError(f"channel {channel_id} does not let us read its history")
             async for message in history:
                 if message.author.id == self._bot.user.id and _carries(message.components, marker):
                     return message.id
@@ -82,14 +82,24 @@ class ChannelPoster:
     def _channel(self, channel_id: int) -> discord.PartialMessageable:
         return self._bot.get_partial_messageable(channel_id)  # one that is not in the cache does as well
 
-    def _may_read(self, channel_id: int) -> bool:
-        """Whether a channel's history is open to us, as far as we know."""
+    async def _may_read(self, channel_id: int) -> bool:
+        """Whether a channel's history is open to us; it is fetched where another process holds its server."""
         channel = self._bot.get_channel(channel_id)
-        if isinstance(channel, discord.Thread):
-            channel = channel.parent
-        if not isinstance(channel, discord.abc.GuildChannel):
+        if channel is not None:
+            if isinstance(channel, discord.Thread):
+                channel = channel.parent
+            if not isinstance(channel, discord.abc.GuildChannel):
+                return True
+            return channel.permissions_for(channel.guild.me).read_message_history
+        fetched = await self._bot.fetch_channel(channel_id)
+        if isinstance(fetched, discord.Thread):
+            fetched = await self._bot.fetch_channel(fetched.parent_id)
+        if not isinstance(fetched, discord.abc.GuildChannel):
             return True
-        return channel.permissions_for(channel.guild.me).read_message_history
+        assert self._bot.user is not None
+        fetched.guild = await self._bot.fetch_guild(fetched.guild.id, with_counts=False)  # with its roles
+        me = await fetched.guild.fetch_member(self._bot.user.id)
+        return fetched.permissions_for(me).read_message_history
 
 
 def _mark(view: discord.ui.LayoutView, marker: str) -> None:

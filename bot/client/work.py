@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from time import perf_counter
 
+from bot.ports import acting_for, may_be_stored
+
 FINISH_SECONDS = 10.0
 TYPING = "autocomplete "
 """So begin the actions that nobody waits for, and that come with each key that is pressed."""
@@ -67,6 +69,8 @@ class Work:
 
     def begin(self, doing: Doing) -> bool:
         """Count the task that calls this as work until it ends; False where it is to be turned away."""
+        acting_for.set(doing.member_id)
+        may_be_stored.set(False)
         task = asyncio.current_task()
         if task is not None and task not in self._running:
             self._running[task] = _Running(doing, perf_counter())

@@ -6,8 +6,9 @@ import asyncio
 import logging
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
+from typing import Any
 
-from bot.ports import Timer, Timers
+from bot.ports import StorageError, Timer, Timers, acting_for
 
 FIRST_SECONDS = 1.5
 """After a change that comes alone: others may follow at once."""
@@ -32,13 +33,15 @@ class _Round:
 
 class Refresher:
     """Calls `refresh` with the numbers that were touched: soon, never twice at a time for one number, and for
-    each at most once in EVERY_SECONDS. After the last touch there is a refresh that began later. `timers`:
-    the event loop's unless given."""
+    each at most once in EVERY_SECONDS. After the last touch there is a refresh that began later; one that
+    fails for the database's sake is tried again for as long as that does. `timers`: the event loop's unless
+    given."""
 
     def __init__(self, refresh: Callable[[int], Awaitable[None]], timers: Timers | None = None) -> None:
         self._refresh = refresh
         self._timers = timers
         self._rounds: dict[int, _Round] = {}
+        self._at_once: set[asyncio.Task[Any]] = set()
         self._stopped = False
 
     def touch(self, number: int) -> None:
@@ -51,13 +54,28 @@ class Refresher:
             self._arm(number, found, FIRST_SECONDS)
         found.touched, found.failures = True, 0
 
+    async def now(self, number: int) -> None:
+        """Refresh it at once, or, where the database cannot be used, once it can. After `stop` nothing comes
+        of it."""
+        task = asyncio.current_task()
+        if self._stopped or task is None:
+            return
+        self._at_once.add(task)
+        try:
+            await self._refresh(number)
+        except StorageError:
+            self.touch(number)
+        finally:
+            self._at_once.discard(task)
+
     async def stop(self) -> None:
         """Begin no refresh any more, and let those that run finish; after FINISH_SECONDS they are ended."""
         self._stopped = True
         for found in self._rounds.values():
             if found.timer is not None:
                 found.timer.cancel()
-        running = [found.task for found in self._rounds.values() if found.task is not None]
+        running: list[asyncio.Task[Any]] = [*self._at_once]
+        running += [found.task for found in self._rounds.values() if found.task is not None]
         self._rounds.clear()
         ends = [asyncio.get_running_loop().call_later(FINISH_SECONDS, task.cancel) for task in running]
         try:
@@ -86,9 +104,12 @@ class Refresher:
         found.task = asyncio.get_running_loop().create_task(self._run(number, found), name="refresh")
 
     async def _run(self, number: int, found: _Round) -> None:
+        acting_for.set(None)  # whoever touched it has gone on
         try:
             await self._refresh(number)
             found.failures = 0
+        except StorageError:  # which is in the log; once it works again, so does this
+            found.touched = True
         except Exception as error:
             found.failures += 1
             if found.failures <= MOST_RETRIES:

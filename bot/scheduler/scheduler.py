@@ -9,7 +9,7 @@ from contextvars import copy_context
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from bot.ports import Clock, Timer, Timers
+from bot.ports import Clock, StorageError, Timer, Timers
 from bot.results.job import Claim, Handler, Job
 from bot.services.jobs import LEASE, JobService
 
@@ -111,8 +111,15 @@ class Scheduler:
         next_at: datetime | None = None
         try:
             next_at = await self._work_off()
-        except Exception:
-            log.exception("the scheduler could not go on, and tries again in %.0f s", AFTER_TROUBLE_SECONDS)
+        except Exception as error:
+            told = isinstance(error, StorageError)  # by the database itself
+            log.log(
+                logging.WARNING if told else logging.ERROR,
+                "the scheduler could not go on, and tries again in %.0f s: %r",
+                AFTER_TROUBLE_SECONDS,
+                error,
+                exc_info=not told,
+            )
             next_at = self._clock.now() + timedelta(seconds=AFTER_TROUBLE_SECONDS)
         finally:
             self._pass = None

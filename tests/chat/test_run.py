@@ -6,19 +6,18 @@ import asyncio
 import logging
 import os
 import signal
-import socket
 import subprocess
 import sys
 from pathlib import Path
 
-import discord
 import pytest
 from chat.platform import Platform, command, serving
 from chat.world import EnvClock, new_bot
 
 from bot.client import run as running
+from bot.client import waits
 from bot.client.policy import RESTARTING
-from bot.client.run import BAD_TOKEN, NO_INTENTS, NO_NETWORK, NO_TOKEN, NOT_PLATFORM, RunError, run
+from bot.client.run import BAD_TOKEN, NO_INTENTS, NO_TOKEN, NOT_PLATFORM, RunError, run
 from bot.config import Settings
 
 TOKEN = "aaaa.bbbb.cccc"
@@ -26,7 +25,7 @@ TOKEN = "aaaa.bbbb.cccc"
 
 async def sentence(folder: Path, token: str = TOKEN) -> str:
     with pytest.raises(RunError) as caught:
-        await asyncio.wait_for(run(new_bot(EnvClock(), folder), token), 20)
+        await asyncio.wait_for(run(lambda: new_bot(EnvClock(), folder), token), 20)
     said = str(caught.value)
     assert "\n" not in said
     assert token.strip() == "" or token.strip() not in said
@@ -62,37 +61,13 @@ async def test_what_the_platform_refuses_is_one_sentence(
         assert (await sentence(tmp_path)).startswith(said)
 
 
-async def test_a_gateway_that_is_never_ready_is_given_up(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    monkeypatch.setattr(running, "READY_SECONDS", 0.2)
-    async with serving(Platform(close_code=1001), monkeypatch):
-        assert await sentence(tmp_path) == NO_NETWORK
-
-
-async def test_where_nothing_listens_the_network_is_named(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        port = taken.getsockname()[1]
-    monkeypatch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
-    assert await sentence(tmp_path) == NO_NETWORK
-
-
-async def test_a_platform_that_is_down_is_named_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    slept = asyncio.sleep
-    monkeypatch.setattr(discord.http.asyncio, "sleep", lambda _: slept(0))  # the library waits between tries
-    async with serving(Platform(status=503), monkeypatch):
-        assert await sentence(tmp_path) == NO_NETWORK
-
-
 @pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
 async def test_a_signal_lets_the_running_answer_go_out_and_takes_no_more(
     by: signal.Signals, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     platform = Platform(callback_seconds=0.3)
     async with serving(platform, monkeypatch):
-        staying = asyncio.create_task(run(new_bot(EnvClock(), tmp_path), TOKEN))
+        staying = asyncio.create_task(run(lambda: new_bot(EnvClock(), tmp_path), TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         question = "does Odrun's 5MP link into 2MP?"
         await platform.emit("INTERACTION_CREATE", command(21, "ask", question=question))
@@ -113,7 +88,7 @@ async def test_a_signal_while_nothing_runs_ends_it_at_once(
     platform = Platform()
     async with serving(platform, monkeypatch):
         bot = new_bot(EnvClock(), tmp_path)
-        staying = asyncio.create_task(run(bot, TOKEN))
+        staying = asyncio.create_task(run(lambda: bot, TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         os.kill(os.getpid(), signal.SIGTERM)
         await asyncio.wait_for(staying, 10)
@@ -125,9 +100,9 @@ async def test_a_connection_lost_later_is_taken_up_again_without_a_traceback(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, tmp_path: Path
 ) -> None:
     platform = Platform()
-    monkeypatch.setattr(discord.client.ExponentialBackoff, "delay", lambda _: 0.01)
+    monkeypatch.setattr(waits, "FIRST_SECONDS", 0.01)
     async with serving(platform, monkeypatch):
-        staying = asyncio.create_task(run(new_bot(EnvClock(), tmp_path), TOKEN))
+        staying = asyncio.create_task(run(lambda: new_bot(EnvClock(), tmp_path), TOKEN))
         await asyncio.wait_for(platform.ready.wait(), 10)
         await asyncio.sleep(0.1)
         with caplog.at_level(logging.INFO):
@@ -173,6 +148,11 @@ def test_the_token_is_taken_from_the_file_or_the_environment_and_never_shown(
     assert (done.returncode, done.stdout, done.stderr) == (3, "", f"{BAD_TOKEN}\n")
 
 
+def test_all_shards_in_one_process_need_no_other_database(tmp_path: Path) -> None:
+    done = cornerman(tmp_path, "run", "--shards", "0-3/4")
+    assert (done.returncode, done.stdout, done.stderr) == (3, "", f"{NO_TOKEN}\n")
+
+
 def test_a_config_that_is_not_there_is_bad_usage(tmp_path: Path) -> None:
     done = cornerman(tmp_path, "run", "--config", "none.toml")
     assert done.returncode == 2
@@ -186,7 +166,9 @@ def test_settings_do_not_show_the_token() -> None:
     assert settings.token.get_secret_value() == TOKEN
 
 
-@pytest.mark.parametrize("name", ["NO_TOKEN", "BAD_TOKEN", "NO_INTENTS", "NO_NETWORK", "NOT_PLATFORM"])
+@pytest.mark.parametrize(
+    "name", ["NO_TOKEN", "BAD_TOKEN", "NO_INTENTS", "BAD_SHARDS", "NO_NETWORK", "NOT_PLATFORM", "REFUSED"]
+)
 def test_each_sentence_is_one_and_says_what_to_do(name: str) -> None:
     said = getattr(running, name)
     assert said.endswith(".")
