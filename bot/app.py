@@ -181,7 +181,7 @@ class Cornerman(ChatBot):
             lambda server_id, member_id: self.coaching.is_student(server_id, member_id),
             lambda server_id: self.book.server(server_id).moderator_role,
         )
-        super().__init__(self.access, COGS, BUTTONS, self.spelling, shards)
+        super().__init__(self.access, COGS, BUTTONS, self.spelling, clock, shards)
         self.store = store
         self._worker = worker
         self.names = Names(self)

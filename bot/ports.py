@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ParamSpec, Protocol, TypeVar
@@ -39,8 +40,25 @@ class Gate(Protocol):
         ...
 
 
+class StorageError(Exception):
+    """The database cannot be used; the message is one sentence for whoever runs the bot. `reference`: the one
+    under which they find it in the log, empty where it was not logged. `unsure`: what was asked for may be
+    stored all the same, or a part of it."""
+
+    def __init__(self, sentence: str, reference: str = "", *, unsure: bool = False) -> None:
+        super().__init__(sentence)
+        self.reference = reference
+        self.unsure = unsure
+
+
 class WorkerError(Exception):
     """Work that was not done: it failed, took too long, or its process died."""
+
+
+acting_for: ContextVar[int | None] = ContextVar("acting_for", default=None)
+"""The member whom the present task answers; None where the bot acts by itself."""
+may_be_stored: ContextVar[bool] = ContextVar("may_be_stored", default=False)
+"""Whether something may be stored already of what the present task was asked for."""
 
 
 class Worker(Protocol):

@@ -1,8 +1,9 @@
 """Does the jobs of a database as fast as can be, and says which, until it is killed or none is left.
 
-Run with the paths of a database and of a file that stands for a channel: for each line on its standard input,
-by how many minutes the clock is ahead, a process is forked, which has everything imported. What is written:
-"started PID", the key of each job whose handler is over, "idle" where nothing is left to do, and "dead".
+Run with a database, a file's path or a URL, and with the path of a file that stands for a channel: for each
+line on its standard input, by how many minutes the clock is ahead, a process is forked, which has everything
+imported. What is written: "started PID", the key of each job whose handler is over, "idle" where nothing is
+left to do, and "dead".
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from databases import address_named
 from stored import NOW
 
 from bot.results.job import Job
@@ -22,6 +24,7 @@ from bot.scheduler.scheduler import Scheduler
 from bot.services.jobs import JobService
 from bot.services.posts import PostService
 from bot.storage import jobs as rows
+from bot.storage.address import Address
 from bot.storage.store import Store
 
 
@@ -60,7 +63,7 @@ class FileChannel:
         return None
 
 
-async def work_off(database: Path, channel: Path, minutes: int) -> None:
+async def work_off(database: Address, channel: Path, minutes: int) -> None:
     store, clock = Store(database), StoppedClock(minutes)
     await store.open()
     jobs, posts = JobService(store, clock), PostService(store, clock, FileChannel(channel))
@@ -85,12 +88,12 @@ async def work_off(database: Path, channel: Path, minutes: int) -> None:
     say("idle")
 
 
-def live_again_and_again(work: Callable[[Path, Path, int], Coroutine[Any, Any, None]]) -> None:
+def live_again_and_again(work: Callable[[Address, Path, int], Coroutine[Any, Any, None]]) -> None:
     """A process for each line that comes in, which does the work."""
     for line in sys.stdin:
         process_id = os.fork()
         if not process_id:
-            asyncio.run(work(Path(sys.argv[1]), Path(sys.argv[2]), int(line)))
+            asyncio.run(work(address_named(sys.argv[1]), Path(sys.argv[2]), int(line)))
             os._exit(0)
         say(f"started {process_id}")
         os.waitpid(process_id, 0)

@@ -18,10 +18,11 @@ from bot.services.jobs import JobService
 from bot.services.notices import NoticeService
 from bot.services.posts import PostService
 from bot.services.settings import SettingsBook
+from bot.storage.address import Address
 from bot.storage.store import Store
 
 
-async def work_off(database: Path, channel: Path, minutes: int) -> None:
+async def work_off(database: Address, channel: Path, minutes: int) -> None:
     store, clock = Store(database), StoppedClock(minutes)
     await store.open()
     book, jobs = SettingsBook(store, clock), JobService(store, clock)

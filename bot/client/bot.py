@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import logging
 from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -22,7 +21,7 @@ from bot.client.seen import Seen
 from bot.client.shards import SINGLE, Shards
 from bot.client.tree import Tree, action_of
 from bot.client.work import Doing, Outcome, Work
-from bot.ports import Gate
+from bot.ports import Clock, Gate
 from core.notation import Respell
 
 if TYPE_CHECKING:
@@ -48,8 +47,8 @@ def roles_of(user: discord.User | discord.Member) -> frozenset[int]:
 class ChatBot(ShardedBot):
     """Runs the cogs and buttons that it is handed. Each cog is made with the bot; `gate` says who may do
     what; `spelling`: how what a member (the last number) reads in a server's channel is spelt just before it
-    is sent, None for as it stands. `shards`: those that this process holds; None for all, as many as the
-    platform recommends."""
+    is sent, None for as it stands. `clock` is what its pace is told by. `shards`: those that this process
+    holds; None for all, as many as the platform recommends."""
 
     def __init__(
         self,
@@ -57,6 +56,7 @@ class ChatBot(ShardedBot):
         cogs: Sequence[Callable[[Any], commands.Cog]],
         buttons: Sequence[type[discord.ui.DynamicItem[Any]]],
         spelling: Callable[[int | None, int, int], Respell | None],
+        clock: Clock,
         shards: Shards | None = None,
     ) -> None:
         super().__init__(
@@ -80,6 +80,7 @@ class ChatBot(ShardedBot):
         self._buttons = buttons
         self._seen = Seen()
         self._pace = Pace()
+        self._clock = clock
 
     wait = staticmethod(sending.wait)
     wait_in_place = staticmethod(sending.wait_in_place)
@@ -285,7 +286,7 @@ class ChatBot(ShardedBot):
 
     def _seconds_to_wait(self, member_id: int, server_id: int | None, *, typing: bool = False) -> float:
         """0 for what may be done now, which then counts."""
-        now = asyncio.get_running_loop().time()
+        now = self._clock.now().timestamp()
         return self._pace.wait_seconds(now, member_id, server_id, typing=typing)
 
     async def apologise(self, interaction: discord.Interaction[Any], error: Exception, action: str) -> None:

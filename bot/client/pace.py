@@ -25,11 +25,12 @@ LIMITS = {"member": MEMBER, "server": SERVER, "typing": TYPING}
 MOST_KEPT = 10_000
 """Members and servers that are remembered; who has been quiet the longest is forgotten first."""
 
-ROUNDING_SECONDS = 1e-6
+ROUNDING_SECONDS = 1e-3
 
 
 class Pace:
-    """Lets work through at that pace. `now` is a monotonic time in seconds, as the event loop's."""
+    """Lets work through at that pace. `now` is a time in seconds; where its clock is set back nobody waits
+    for longer than it takes until all is there again."""
 
     def __init__(self, most: int = MOST_KEPT) -> None:
         # For each, when all that it may do at once is there again. What is not kept is there now.
@@ -65,7 +66,11 @@ class Pace:
 
     def _debt(self, now: float, key: tuple[str, int]) -> float:
         """Seconds until all is there again."""
-        return max(0.0, self._rested_at.get(key, now) - now)
+        limit, rested_at = LIMITS[key[0]], self._rested_at.get(key, now)
+        latest = now + limit.at_once / limit.per_second
+        if rested_at > latest:
+            rested_at = self._rested_at[key] = latest
+        return max(0.0, rested_at - now)
 
     def _missing(self, now: float, key: tuple[str, int]) -> float:
         """Seconds until there is one; 0 where there is."""

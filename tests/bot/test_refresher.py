@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from scheduling import HandTime, HandTimer
 
+from bot.ports import StorageError
 from bot.scheduler import refresher as module
 from bot.scheduler.refresher import EVERY_SECONDS, FIRST_SECONDS, MOST_RETRIES, Refresher
 
@@ -31,11 +32,12 @@ class Time(HandTime):
 
 
 class Post:
-    """Keeps when each number was refreshed. The first `failing` refreshes fail; while it is `held`, a refresh
-    that has begun does not end."""
+    """Keeps when each number was refreshed. The first `failing` refreshes fail with `error`; while it is
+    `held`, a refresh that has begun does not end."""
 
-    def __init__(self, failing: int = 0) -> None:
+    def __init__(self, failing: int = 0, error: type[Exception] = RuntimeError) -> None:
         self.time = Time()
+        self.error = error
         self.failing = failing
         self.held: asyncio.Event | None = None
         self.begun: list[tuple[int, float]] = []
@@ -51,7 +53,7 @@ class Post:
             if self.held is not None:
                 await self.held.wait()
             if len(self.begun) <= self.failing:
-                raise RuntimeError("the platform is away")
+                raise self.error("the platform is away")
         finally:
             self.running.remove(number)
         self.ended += 1
@@ -146,6 +148,31 @@ async def test_what_fails_always_is_given_up_until_it_changes_again(
     post.refresher.touch(7)
     await post.time.pass_by(minutes=5)
     assert post.ended == 1
+
+
+async def test_what_fails_for_the_database_is_tried_for_as_long_as_that_does(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    post = Post(failing=100, error=StorageError)
+    post.refresher.touch(7)
+    await post.time.pass_by(seconds=99 * EVERY_SECONDS + FIRST_SECONDS)
+    assert post.ended == 0
+    await post.time.pass_by(seconds=2 * EVERY_SECONDS)
+    assert (len(post.begun), post.ended) == (101, 1)
+    assert caplog.records == [], "the database's trouble is in the log already, once"
+
+
+async def test_what_is_to_be_at_once_is_so_or_as_soon_as_the_database_works() -> None:
+    post = Post(failing=2, error=StorageError)
+    await post.refresher.now(7)
+    assert post.moments == [0]
+    await post.time.pass_by(seconds=60)
+    assert post.moments == [0, FIRST_SECONDS, FIRST_SECONDS + EVERY_SECONDS]
+    await post.refresher.now(8)
+    assert post.begun[-1] == (8, 60)
+    await post.refresher.stop()
+    await post.refresher.now(9)
+    assert post.begun[-1] == (8, 60)
 
 
 async def test_one_that_fails_leaves_the_others_alone() -> None:
