@@ -1,8 +1,9 @@
 """A pool of processes for slow work: pictures, fits, searches. Nothing is spawned before it is needed.
 
 What cannot be done comes as `WorkerError`, and the pool goes on: a process that crashed, or was stopped for
-taking too long, is replaced, and a pool that broke is opened anew. A thread of its own opens and closes the
-processes, so that the event loop never waits for them. Close the pool before the event loop ends.
+taking too long or too much memory, is replaced, and a pool that broke is opened anew. Who comes when too
+many tasks wait is refused at once. A thread of its own opens and closes the processes, so that the event loop
+never waits for them. Close the pool before the event loop ends.
 """
 
 from __future__ import annotations
@@ -11,16 +12,23 @@ import asyncio
 import atexit
 import logging
 import multiprocessing
+import os
 import signal
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
+from time import monotonic
 from typing import Any, ParamSpec, TypeVar
 
-from pebble import ProcessExpired, ProcessPool
+from pebble import ProcessExpired, ProcessFuture, ProcessPool
 from pebble.pool.process import WORKERS_NAME
 
-from bot.ports import WorkerError
+from bot.ports import WorkerError, acting_for
+
+try:
+    import resource
+except ImportError:  # Windows has no such limits
+    resource = None  # type: ignore[assignment]
 
 log = logging.getLogger(__name__)
 
@@ -30,9 +38,20 @@ Result = TypeVar("Result")
 WORKERS = 2
 LIMIT_SECONDS = 10.0
 TERMINATION_SECONDS = 3.0
+PATIENCE_SECONDS = 60.0
+"""A task that is not done by then is given up, even where it was not begun. Where none was done for as long
+as a task may take, the processes stand still (one that is killed may leave them waiting for each other):
+then they are all replaced."""
 TASKS_OF_A_PROCESS = 200
 """After so many tasks a process is replaced, so that what it leaks stays small."""
+MEMORY_BYTES = 1_536 * 2**20
+"""What a process may have of memory, the program itself included, which takes about 240 MiB."""
+TASKS_AT_ONCE = 64
+"""So many tasks run or wait: whoever came later would wait for longer than anybody reads on."""
+TASKS_OF_A_MEMBER = 4
+"""So many of those are one member's, so that nobody keeps the processes to themselves."""
 
+OUT_OF_MEMORY = 77  # the exit code of a process whose task asked for more than it may have
 CLOSED = "The worker processes are closed."
 
 
@@ -40,17 +59,24 @@ class WorkerPool:
     """Does slow work in other processes; the `Worker` of bot/ports.
 
     `warm_up` is a function of some module: each process calls it once, before its first task. A task that
-    runs for longer than `limit_seconds` is given up.
+    runs for longer than `limit_seconds` is given up, and one whose process would need more than
+    `memory_bytes`, where the system can limit that.
     """
 
     def __init__(
-        self, warm_up: Callable[[], object] | None = None, limit_seconds: float = LIMIT_SECONDS
+        self,
+        warm_up: Callable[[], object] | None = None,
+        limit_seconds: float = LIMIT_SECONDS,
+        memory_bytes: int = MEMORY_BYTES,
     ) -> None:
         self._warm_up = warm_up
         self._limit_seconds = limit_seconds
+        self._memory_bytes = memory_bytes
         self._keeper = ThreadPoolExecutor(1, "worker-pool", initializer=_leave_interrupts_to_others)
         self._opening: Future[ProcessPool] | None = None
-        self._waited_for: set[Future[Any]] = set()
+        self._waited_for: dict[Future[Any], int | None] = {}
+        """What runs or waits, and for which member where it is for one."""
+        self._last_done_at = monotonic()
         self._closed = False
 
     def start(self) -> None:
@@ -76,19 +102,48 @@ class WorkerPool:
     ) -> Result:
         pool = await self._pool()
         name = getattr(work, "__name__", str(work))
+        self._refuse_where_too_many(name)
         try:
-            future = pool.schedule(_do, args=(work, args, kwargs), timeout=self._limit_seconds)
-            self._waited_for.add(future)
-            future.add_done_callback(self._waited_for.discard)
-            return await asyncio.shield(asyncio.wrap_future(future))
+            task = (self._limit_seconds, work, args, kwargs)
+            future = pool.schedule(_do, args=task, timeout=self._limit_seconds)
+            self._waited_for[future] = acting_for.get()
+            future.add_done_callback(self._forget)
+            return await self._answer(pool, future, name)
         except WorkerError:
             raise
         except TimeoutError as error:
             raise WorkerError(f"{name} was given up after {self._limit_seconds:g} seconds.") from error
         except ProcessExpired as error:
+            if error.exitcode == OUT_OF_MEMORY:
+                megabytes = self._memory_bytes // 2**20
+                raise WorkerError(f"{name} was given up: it needed more than {megabytes} MiB.") from error
             raise WorkerError(f"The process of {name} died (exit code {error.exitcode}).") from error
         except Exception as error:
             raise WorkerError(CLOSED if self._closed else f"{name} could not be done: {error}") from error
+
+    async def _answer(self, pool: ProcessPool, future: ProcessFuture[Result], name: str) -> Result:
+        """What comes of a task, if it does in time."""
+        answer = asyncio.wrap_future(future)
+        answer.add_done_callback(_hear)
+        await asyncio.wait((answer,), timeout=PATIENCE_SECONDS)
+        if answer.done():
+            return answer.result()
+        if monotonic() - self._last_done_at > self._limit_seconds + TERMINATION_SECONDS:
+            self._replace(pool)
+        future.cancel()  # type: ignore[no-untyped-call]
+        raise WorkerError(f"{name} was given up: it waited for {PATIENCE_SECONDS:g} seconds.")
+
+    def _forget(self, future: Future[Any]) -> None:
+        self._waited_for.pop(future, None)
+        self._last_done_at = monotonic()
+
+    def _refuse_where_too_many(self, name: str) -> None:
+        """Raises WorkerError where another task would be one too many, of all or of a member's."""
+        member_id, waiting = acting_for.get(), tuple(self._waited_for.values())
+        if len(waiting) >= TASKS_AT_ONCE:
+            raise WorkerError(f"{name} was not begun: {len(waiting)} tasks run or wait already.")
+        if member_id is not None and waiting.count(member_id) >= TASKS_OF_A_MEMBER:
+            raise WorkerError(f"{name} was not begun: {TASKS_OF_A_MEMBER} tasks of member {member_id} wait.")
 
     async def close(self) -> None:
         """End all processes; whoever waits for work gets WorkerError. Closing twice does no harm."""
@@ -110,9 +165,15 @@ class WorkerPool:
                 if self._opening is opening:
                     self._opening = None  # the next one tries again
                 raise WorkerError(f"No worker process could be started: {error}") from error
-            if self._opening is opening and not self._closed:
-                self._opening = self._keeper.submit(self._open, instead_of=pool)
+            if self._opening is opening:
+                self._replace(pool)
         raise WorkerError(CLOSED)
+
+    def _replace(self, pool: ProcessPool) -> None:
+        """Open another instead, unless that was done already."""
+        opening = self._opening
+        if not self._closed and opening is not None and opening.done() and opening.result() is pool:
+            self._opening = self._keeper.submit(self._open, instead_of=pool)
 
     def _open(self, instead_of: ProcessPool | None = None) -> ProcessPool:
         """A pool with its processes, in the keeper's thread."""
@@ -122,7 +183,7 @@ class WorkerPool:
             max_workers=WORKERS,
             max_tasks=TASKS_OF_A_PROCESS,
             initializer=_begin,
-            initargs=(self._warm_up,),
+            initargs=(self._warm_up, self._memory_bytes),
             context=multiprocessing.get_context("spawn"),
         )
         assert pool.active  # asking is what starts it
@@ -138,6 +199,12 @@ class WorkerPool:
         for future in tuple(self._waited_for):
             if not future.done():
                 future.set_exception(WorkerError(CLOSED))
+
+
+def _hear(answer: asyncio.Future[Any]) -> None:
+    """Take note of an error: whoever asked may be gone."""
+    if not answer.cancelled():
+        answer.exception()
 
 
 def _end(pool: ProcessPool) -> None:
@@ -157,17 +224,38 @@ def _leave_interrupts_to_others() -> None:
         signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
 
 
-def _begin(warm_up: Callable[[], object] | None) -> None:
+def _begin(warm_up: Callable[[], object] | None, memory_bytes: int) -> None:
     """What a new process does first. What goes wrong here will go wrong, and be told, in a task."""
+    if resource is not None:
+        with suppress(OSError, ValueError):  # the system allows less already
+            resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
     if warm_up is not None:
         with suppress(Exception):
             warm_up()
 
 
-def _do(work: Callable[..., Result], args: tuple[object, ...], kwargs: Mapping[str, object]) -> Result:
+def _do(
+    limit_seconds: float,
+    work: Callable[..., Result],
+    args: tuple[object, ...],
+    kwargs: Mapping[str, object],
+) -> Result:
     """The work, in the process. Its exception is put into words here, for not every one can be sent; the
-    traceback comes along as the cause."""
+    traceback comes along as the cause. A process that ran out of memory ends: it may have kept most of it."""
+    _end_by_alarm(limit_seconds + TERMINATION_SECONDS)
     try:
         return work(*args, **kwargs)
+    except MemoryError:
+        os._exit(OUT_OF_MEMORY)
     except BaseException as error:
         raise WorkerError(f"{work.__name__} failed: {type(error).__name__}: {error}") from error
+    finally:
+        _end_by_alarm(0)
+
+
+def _end_by_alarm(seconds: float) -> None:
+    """Let the system end this process after so many seconds; 0: never. The pool ends it sooner, unless the
+    bot was killed: then nobody else would end a task that goes on for ever."""
+    if hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
+        signal.setitimer(signal.ITIMER_REAL, seconds)

@@ -26,6 +26,28 @@ from bot.words.split import either, halves
 from bot.words.understand import is_too_long, readings
 from core.model import Character, Contact, Game
 
+MOST_LOOKS = 600
+"""For one question: how often its readings are tried on a character's moves. Whoever puts words together by
+chance, without a character, in a game of fifty would otherwise keep everybody else waiting."""
+
+
+class _Looks:
+    """How many are left."""
+
+    def __init__(self, most: int) -> None:
+        self._left = most
+
+    @property
+    def spent(self) -> bool:
+        """Whether none are."""
+        return self._left <= 0
+
+    def take(self, count: int) -> bool:
+        """Take so many; False where none were left any more."""
+        left = not self.spent
+        self._left -= count
+        return left
+
 
 class AskService:
     """Answers questions about one game. It keeps the examples it found, nothing else."""
@@ -54,10 +76,11 @@ class AskService:
         if is_too_long(text):
             return self.too_long(text, mine)
         asker = Asker(mine, known_scheme, None, recent)
-        result = self._read(text, asker)
+        looks = _Looks(MOST_LOOKS)
+        result = self._read(text, asker, looks)
         if isinstance(result, Asked | Ambiguous):
             return result
-        return self._parts(text, asker) or self._refused(text, result, asker)
+        return self._parts(text, asker, looks) or self._refused(text, result, asker)
 
     def settle(self, question: Question, asker: Asker) -> Asked | Refusal:
         """The answer to a question whose words are already understood."""
@@ -83,12 +106,16 @@ class AskService:
             self._examples[key] = find_examples(self.game, character, named)
         return self._examples[key]
 
-    def _read(self, text: str, asker: Asker) -> Asked | Refusal | Failed | None:
+    def _read(self, text: str, asker: Asker, looks: _Looks) -> Asked | Refusal | Failed | None:
         """The answer by the first reading that makes sense, else the nearest failure."""
+        whose = 1 if asker.mine is not None else len(self.game.characters)
         nearest: Failed | None = None
         back: NothingBefore | None = None
         for group in readings(text, self.finder.known):
-            outcomes = [self._resolver.resolve(question, asker) for question in group if fits_kind(question)]
+            if looks.spent:
+                break
+            fitting = [question for question in group if fits_kind(question) and looks.take(whose)]
+            outcomes = [self._resolver.resolve(question, asker) for question in fitting]
             resolved = [outcome for outcome in outcomes if isinstance(outcome, Resolved)]
             if resolved:
                 return self._answer(resolved, asker)
@@ -101,17 +128,17 @@ class AskService:
                     nearest = outcome
         return back or nearest
 
-    def _parts(self, text: str, asker: Asker) -> TwoQuestions | None:
+    def _parts(self, text: str, asker: Asker, looks: _Looks) -> TwoQuestions | None:
         """The text as two questions, where each makes sense by itself."""
         for one, other in (*halves(text), *either(text)):
-            first = self._read(one, asker)
+            first = self._read(one, asker, looks)
             if not isinstance(first, Asked) or first.question.loose:
                 continue
             inputs = tuple(move.input for move in first.moves)
             recent = Recent(self.game.name, first.character.name, inputs)
-            second = self._read(other, replace(asker, recent=recent))
+            second = self._read(other, replace(asker, recent=recent), looks)
             if isinstance(second, Ambiguous):
-                second = self._read(other, replace(asker, mine=first.character, recent=recent))
+                second = self._read(other, replace(asker, mine=first.character, recent=recent), looks)
             if isinstance(second, Ambiguous) or (isinstance(second, Asked) and not second.question.loose):
                 return TwoQuestions(self.game, text, (first, second))
         return None

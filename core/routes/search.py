@@ -145,7 +145,7 @@ class _Search:
         self._shortest_reach = min(reaches, default=math.inf)
         # The most by which one move, pushing or moving away, brings the two further apart.
         pushes = (move.pushback_on_hit or 0 for move in self._moves)
-        self._most_apart = max(0, *pushes, *(-(move.travel or 0) for move in self._moves))
+        self._most_apart = max((0, *pushes, *(-(move.travel or 0) for move in self._moves)))
         self._followers: dict[tuple[object, ...], tuple[tuple[Step, float], ...]] = {}
         costs = [self.judge.costs(move) for move in self._moves]
         gains = [dict(move.gains) for move in self._moves]

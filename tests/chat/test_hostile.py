@@ -32,15 +32,20 @@ OF_OUR_OWN = re.compile(r"^(?:### |\*\*(?=.*\*\*$)|- |-# )", re.MULTILINE)
 """The marks that a card itself sets at the beginning of a line."""
 
 
-def check(answer: Any) -> None:
-    said = text_of(answer)
-    assert said.strip()
+def check_said(said: str) -> None:
+    """Nothing in it formats, links, mentions or hides."""
     assert "went wrong" not in said
     assert not INVISIBLE.search(said)
     assert not re.search(r"(?<!\\)<[@#:t]|@everyone|@here|(?<!\\)\]\(|(?<!\\)https?:/", said)
     for line in OF_OUR_OWN.sub("", said).splitlines():
         bare = re.sub(r"\\.", "", line.removesuffix("**"))
         assert not re.search(r"[*_~`|\[\]<>#]", bare), line
+
+
+def check(answer: Any) -> None:
+    said = text_of(answer)
+    assert said.strip()
+    check_said(said)
     response = getattr(answer, "response", answer)
     parts = [part if isinstance(part, dict) else part.to_dict() for part in response.components]
     assert len(list(walk(parts))) <= 40
