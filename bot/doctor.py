@@ -1,8 +1,9 @@
 """What keeps the bot from running well on this machine: one finding for each thing that it needs. Nothing is
-changed, and nothing is connected to."""
+changed, and nothing is connected to but the database."""
 
 from __future__ import annotations
 
+import asyncio
 import os
 import re
 import shutil
@@ -15,10 +16,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from pydantic import SecretStr
+
 from bot.config import CONFIG_FILE, PREFIX, ConfigError, Settings, read_settings
 from bot.gamefiles import GameNotFoundError, game_file, own_games, packaged_games, read_game
 from bot.services.moves import MoveFinder
-from bot.storage.checkup import check_up
+from bot.storage.address import address_of
+from bot.storage.checkup import check_up, check_up_server
 from bot.storage.errors import StorageError
 from core.gamefile import GameFileError
 from core.model import Game
@@ -29,9 +33,15 @@ COPIES = 3
 """A backup, a restore and a migration need room for another database, and its log may grow as large."""
 FIRST_YEAR, LAST_YEAR = 2026, 2100
 AHEAD = timedelta(minutes=5)
+OLDEST_SERVER = 12
+"""The oldest version of PostgreSQL that the bot is meant for."""
 
 _TOKEN = re.compile(r"[\w-]+\.[\w-]+\.[\w-]+", re.ASCII)
 """Three parts in base64url, as the platform gives them out."""
+
+
+_PASSWORD = re.compile(r"[^/]+://[^/@]*:[^/@]+@")
+"""How a URL begins that holds a password."""
 
 
 class State(StrEnum):
@@ -59,15 +69,23 @@ def examine(
         settings = read_settings(config)
     except ConfigError as error:
         return Finding("settings", State.WRONG, f"{error}."), _clock(now(), None), _pictures()
-    database = settings.database
     return (
         _settings(config or CONFIG_FILE, settings),
         _token(settings.token.get_secret_value()),
         _unless_forbidden("games", lambda: _games(settings)),
+        *_kept(settings.database, now),
+        _pictures(),
+    )
+
+
+def _kept(database: Path | SecretStr, now: Callable[[], datetime]) -> tuple[Finding, ...]:
+    """Of the database, of what a file of one needs, and of the clock."""
+    if isinstance(database, SecretStr):
+        return _server(database, now)
+    return (
         _unless_forbidden("database", lambda: _database(database)),
         _unless_forbidden("disk", lambda: _disk(database)),
         _unless_forbidden("clock", lambda: _clock(now(), database)),
-        _pictures(),
     )
 
 
@@ -91,11 +109,23 @@ def _settings(file: Path, settings: Settings) -> Finding:
     if not file.is_file():
         said = f"There is no {file} here: all settings are those of the environment, or the defaults."
         return Finding("settings", State.OK, said)
-    secret = settings.token.get_secret_value()
-    if os.name == "posix" and file.stat().st_mode & 0o004 and secret and secret in file.read_text("utf-8"):
-        said = f"Anybody on this machine can read the token in {file}: let only the bot read it (chmod 600)."
-        return Finding("settings", State.LOOK, said)
+    if os.name == "posix" and file.stat().st_mode & 0o004:
+        for name, secret in _secrets(settings).items():
+            if secret and secret in file.read_text("utf-8"):
+                alone = "let only the bot read it (chmod 600)"
+                said = f"Anybody on this machine can read the {name} in {file}: {alone}."
+                return Finding("settings", State.LOOK, said)
     return Finding("settings", State.OK, f"{file} is read.")
+
+
+def _secrets(settings: Settings) -> dict[str, str]:
+    """What nobody else may read, by what it is called; empty where it is not set."""
+    database = settings.database
+    url = database.get_secret_value() if isinstance(database, SecretStr) else ""
+    return {
+        "token": settings.token.get_secret_value(),
+        "database's password": url if _PASSWORD.match(url) else "",
+    }
 
 
 def _token(token: str) -> Finding:
@@ -166,6 +196,31 @@ def _database(file: Path) -> Finding:
     return Finding("database", State.OK, f"{file} is whole, up to date, and can be written to.")
 
 
+def _server(database: SecretStr, now: Callable[[], datetime]) -> tuple[Finding, Finding]:
+    """Of the database, and of the clock, which has to agree with that of the database's server."""
+    try:
+        address = address_of(database)
+        found = asyncio.run(check_up_server(address))
+    except StorageError as error:
+        return Finding("database", State.WRONG, str(error)), _clock(now(), None)
+    clock = _clock(now(), None, found.clock)
+    said = f"{address} is reached (PostgreSQL {found.version})"
+    if found.version < OLDEST_SERVER:
+        said = f"{said}, but Cornerman needs PostgreSQL {OLDEST_SERVER} or newer: update the server."
+        return Finding("database", State.WRONG, said), clock
+    if found.revision is None:
+        return Finding(
+            "database", State.OK, f"{said} and empty: the bot makes its tables when it runs."
+        ), clock
+    if not found.up_to_date:
+        said = (
+            f"{said}, but its tables are older than this version: copy it with pg_dump, then start the bot, "
+            "which brings them up to date."
+        )
+        return Finding("database", State.LOOK, said), clock
+    return Finding("database", State.OK, f"{said}, up to date, and can be written to."), clock
+
+
 def _disk(database: Path) -> Finding:
     folder = database.absolute().parent
     free = shutil.disk_usage(folder).free
@@ -180,7 +235,8 @@ def _disk(database: Path) -> Finding:
     return Finding("disk", State.OK, f"{free / (1000 * MB):,.1f} GB are free in {folder}.")
 
 
-def _clock(now: datetime, database: Path | None) -> Finding:
+def _clock(now: datetime, database: Path | None, server: datetime | None = None) -> Finding:
+    """`database`: the file of one; `server`: what the clock of a database's server says."""
     said = f"This machine's clock says {now.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
     if not FIRST_YEAR <= now.year <= LAST_YEAR:
         return Finding("clock", State.WRONG, f"{said}: set it, or let it be set over the network (NTP).")
@@ -189,6 +245,10 @@ def _clock(now: datetime, database: Path | None) -> Finding:
         if written > now + AHEAD:
             said = f"{said}, but the database was written to on {written:%Y-%m-%d %H:%M}: set the clock."
             return Finding("clock", State.LOOK, said)
+    if server is not None and abs(server - now) > AHEAD:
+        theirs = f"{server.astimezone(UTC):%Y-%m-%d %H:%M}"
+        said = f"{said}, but that of the database's server {theirs}: set both over the network (NTP)."
+        return Finding("clock", State.LOOK, said)
     try:
         ZoneInfo("Europe/Lisbon")
     except (ZoneInfoNotFoundError, OSError):

@@ -10,8 +10,8 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from bot.storage.errors import StorageError, check_place, primary_code, told
-from bot.storage.revision import HEAD, OURS
-from bot.storage.store import BUSY_TIMEOUT_MS
+from bot.storage.revision import HEAD, MOVING, OURS, UNFINISHED
+from bot.storage.sqlite import BUSY_TIMEOUT_MS
 
 _NOT_READABLE = (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT)
 
@@ -23,9 +23,9 @@ def backup(database: Path, to: Path) -> None:
     check_place(to)
     if to.exists():
         raise StorageError(f"{to} exists already; name a file that does not.")
-    with _beside(to) as new:
+    with part_beside(to) as new:
         _copy(database, new)
-        _publish(new, to)
+        publish(new, to)
 
 
 def restore(database: Path, source: Path) -> Path | None:
@@ -36,11 +36,11 @@ def restore(database: Path, source: Path) -> Path | None:
     check_place(database)
     if database.exists() and database.samefile(source):
         raise StorageError(f"{source} is the database itself; name a backup of it.")
-    with _beside(database) as new:
-        _copy(source, new)
-        _check_revision(source, new)
+    with part_beside(database) as new:
+        checked_copy(source, new)
         if not database.exists():
-            _publish(new, database)
+            _set_rest_aside(database)
+            publish(new, database)
             return None
         with told(database):
             return _replace(database, new)
@@ -52,10 +52,10 @@ def _replace(database: Path, new: Path) -> Path:
     with closing(sqlite3.connect(database, timeout=0, isolation_level=None)) as target:
         try:
             _take_alone(target, database)
-            with _beside(kept) as part:
+            with part_beside(kept) as part:
                 with closing(sqlite3.connect(part)) as copied:
                     target.backup(copied)
-                _publish(part, kept)
+                publish(part, kept)
             # Into the file that is there, in one transaction: a bot that opens it meanwhile waits for the
             # end. It would go on with a file of the past if another one came under the name.
             with closing(sqlite3.connect(new)) as source:
@@ -65,13 +65,23 @@ def _replace(database: Path, new: Path) -> Path:
             if primary_code(error) not in _NOT_READABLE:
                 raise
     # No bot can open it either. Its bytes are kept as they are, and at each moment there is a file.
-    with _beside(kept) as part:
+    with part_beside(kept) as part:
         shutil.copyfile(database, part)
-        _publish(part, kept)
+        publish(part, kept)
     for rest in ("-wal", "-shm", "-journal"):
         database.with_name(database.name + rest).unlink(missing_ok=True)
-    _publish(new, database)
+    publish(new, database)
     return kept
+
+
+def _set_rest_aside(database: Path) -> None:
+    """The write-ahead log of a database that was removed would be read into what comes under its name."""
+    kept = _free_name(database)
+    for rest in ("-wal", "-journal"):
+        left = database.with_name(database.name + rest)
+        if left.exists():
+            left.replace(kept.with_name(kept.name + rest))
+    database.with_name(f"{database.name}-shm").unlink(missing_ok=True)
 
 
 def _take_alone(target: sqlite3.Connection, database: Path) -> None:
@@ -98,6 +108,13 @@ def _free_name(database: Path) -> Path:
     return free
 
 
+def checked_copy(source: Path, new: Path) -> None:
+    """Writes a copy of a whole backup that this version can read. Raises StorageError."""
+    _check_exists(source)
+    _copy(source, new)
+    _check_revision(source, new)
+
+
 def _copy(source: Path, new: Path) -> None:
     """A checked copy of a database, in a single file."""
     with told(source), closing(_open(source)) as opened, closing(sqlite3.connect(new)) as copied:
@@ -105,6 +122,8 @@ def _copy(source: Path, new: Path) -> None:
         copied.execute("PRAGMA journal_mode=DELETE")
         if copied.execute("PRAGMA integrity_check").fetchone() != ("ok",):
             raise StorageError(f"{source} is damaged; its copy was thrown away.")
+        if copied.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (MOVING,)).fetchone() is not None:
+            raise StorageError(UNFINISHED.format(database=source))
 
 
 def _open(file: Path) -> sqlite3.Connection:
@@ -133,7 +152,7 @@ def _check_exists(file: Path) -> None:
 
 
 @contextmanager
-def _beside(file: Path) -> Iterator[Path]:
+def part_beside(file: Path) -> Iterator[Path]:
     """A path for a file that is being made in the same folder; it is gone at the end, unless renamed."""
     new = file.with_name(f"{file.name}.{os.getpid()}.part")
     try:
@@ -142,7 +161,7 @@ def _beside(file: Path) -> Iterator[Path]:
         new.unlink(missing_ok=True)
 
 
-def _publish(part: Path, file: Path) -> None:
+def publish(part: Path, file: Path) -> None:
     """Gives a finished file its name, for good once this returns."""
     _sync(part)
     part.replace(file)

@@ -6,10 +6,15 @@ import os
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
+from sqlalchemy import text
+
+from bot.storage.address import Address
 from bot.storage.errors import StorageError, check_place, told
-from bot.storage.revision import HEAD, OURS
+from bot.storage.held import beside
+from bot.storage.revision import HEAD, MOVING, OURS, UNFINISHED, revision_of
 
 BESIDE = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside a database while it is used: its log, the index of that, and what a crash left."""
@@ -49,6 +54,56 @@ def check_up(file: Path) -> Checkup:
     return Checkup(True, revision)
 
 
+@dataclass(frozen=True, slots=True)
+class ServerCheckup:
+    """A PostgreSQL database that the bot can use. `revision`: as in Checkup; `version`: the server's, such as
+    15; `clock`: what the server's clock says."""
+
+    revision: str | None
+    version: int
+    clock: datetime
+
+    @property
+    def up_to_date(self) -> bool:
+        """Whether the bot would leave the tables as they are."""
+        return self.revision == HEAD
+
+
+async def check_up_server(address: Address) -> ServerCheckup:
+    """Looks at a PostgreSQL database. Raises StorageError where the bot could not use it; the message says
+    what to do, and shows no password."""
+    async with beside(address) as held, held.reads():
+        server = (await held.connection.execute(_SERVER)).one()
+        if server.encoding != "UTF8":
+            raise StorageError(
+                f"{address} has the encoding {server.encoding}, which does not keep every character: make it "
+                "anew with createdb --encoding=UTF8 --template=template0."
+            )
+        if server.read_only:
+            raise StorageError(f"{address} is read-only; name the server that may be written to.")
+        revision = await held.connection.run_sync(revision_of, address)
+        if not server.may_create or not (await held.connection.execute(_MAY_WRITE)).scalar_one():
+            raise StorageError(
+                f"{address} does not let the bot's user write there; make that user its owner."
+            )
+    if revision is not None and revision != HEAD:
+        _check_known(address, revision)
+    return ServerCheckup(revision, server.version // 10_000, server.clock)
+
+
+_SERVER = text(
+    """SELECT current_setting('server_version_num')::integer AS version, clock_timestamp() AS clock,
+    (SELECT pg_encoding_to_char(encoding) FROM pg_database WHERE datname = current_database()) AS encoding,
+    pg_is_in_recovery() OR current_setting('default_transaction_read_only')::boolean AS read_only,
+    coalesce(has_schema_privilege(current_schema(), 'CREATE'), false) AS may_create"""
+)
+_MAY_WRITE = text(
+    """SELECT coalesce(bool_and(has_table_privilege(pg_class.oid, needed)), true)
+    FROM pg_class, unnest(ARRAY['SELECT', 'INSERT', 'UPDATE', 'DELETE']) AS needed
+    WHERE relnamespace = (SELECT oid FROM pg_namespace WHERE nspname = current_schema()) AND relkind = 'r'"""
+)
+
+
 def _read(file: Path, idle: bool) -> tuple[str | None, str]:
     """The version of the tables, and the first damage, empty where there is none. `idle`: nobody has it open,
     for it has no write-ahead log; to read it even so, SQLite would make one."""
@@ -57,6 +112,8 @@ def _read(file: Path, idle: bool) -> tuple[str | None, str]:
         tables = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if tables and OURS - tables:
             raise StorageError(f"{file} is another program's database; name another file.")
+        if MOVING in tables:
+            raise StorageError(UNFINISHED.format(database=file))
         (found,) = opened.execute("PRAGMA quick_check(1)").fetchone()
         damage = "" if found == "ok" else " ".join(str(found).split())
         revision = opened.execute("SELECT version_num FROM alembic_version").fetchone() if tables else None
@@ -74,11 +131,11 @@ def _check_writable(file: Path) -> None:
         raise StorageError(WRITE_HERE.format(file=file))
 
 
-def _check_known(file: Path, revision: str) -> None:
+def _check_known(database: Path | Address, revision: str) -> None:
     from bot.storage.upgrade import known_revisions  # Alembic is slow to import
 
     if revision not in known_revisions():
         raise StorageError(
-            f"{file} was written by a newer version of Cornerman (its tables are {revision}, this one knows "
-            f"{HEAD}); update Cornerman, or restore a backup."
+            f"{database} was written by a newer version of Cornerman (its tables are {revision}, this one "
+            f"knows {HEAD}); update Cornerman, or restore a backup."
         )

@@ -13,7 +13,7 @@ OURS = {"alembic_version", "tally"}
 """Tables that every database of this program has."""
 MOVING = "moving"
 """A table that a database has for as long as data is being moved into it."""
-UNFINISHED = "{database} is still being moved into; run cornerman move-data again, to its end."
+UNFINISHED = "{database} is still being moved into; run cornerman move-data again (or restore) to its end."
 
 
 def revision_of(connection: Connection, address: Address) -> str | None:

@@ -26,8 +26,8 @@ def add_doctor(commands: Any, shared: argparse.ArgumentParser) -> None:
         parents=[shared],
         help="say what keeps the bot from running well here, and what to do about it",
         description="Look at the settings, the token's form, the games, the database, the disk, the clock "
-        "and the fonts. Nothing is changed, nothing is connected to, and the token is never shown. Run it as "
-        "the user that the bot runs as; the bot may be running.",
+        "and the fonts. Nothing is changed, nothing but the database is connected to, and neither the token "
+        "nor a password is ever shown. Run it as the user that the bot runs as; the bot may be running.",
         epilog=epilog(KEYS, "0 all is well; 1 something to look at; 3 something is wrong; 2 bad usage"),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

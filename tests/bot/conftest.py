@@ -9,12 +9,13 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from databases import new_database
 from demo import demo
 from examined import TOKEN
-from stored import new_database
 
 from bot import doctor
 from bot.services.ask import AskService
+from bot.storage import copying, held, postgresql, sqlite
 from core.model import Game
 
 
@@ -45,6 +46,16 @@ def healthy(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("CORNERMAN_TOKEN", TOKEN)
     monkeypatch.setattr(doctor.shutil, "disk_usage", lambda _: SimpleNamespace(free=10_000 * doctor.MB))
     monkeypatch.setattr(doctor, "_font_list_folder", Path.cwd)
+
+
+@pytest.fixture
+def small_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Moving a table takes several transactions, and nobody waits long: not for a lock, not for the disk."""
+    monkeypatch.setattr(sqlite, "PRAGMAS", ("synchronous=OFF", "foreign_keys=ON"))
+    monkeypatch.setattr(copying, "PAGE", 3)
+    monkeypatch.setattr(copying, "PAGES_AT_ONCE", 2)
+    monkeypatch.setattr(postgresql, "LOCK_TIMEOUT_MS", 100)
+    monkeypatch.setattr(held, "LOOKS", 2)
 
 
 @pytest.fixture

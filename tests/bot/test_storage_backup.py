@@ -10,7 +10,8 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from stored import NOW, WREN, migrated, new_database, opened, tally
+from databases import migrated, new_database
+from stored import NOW, WREN, opened, tally
 
 from bot.storage import tallies
 from bot.storage.backup import backup, restore
@@ -220,7 +221,7 @@ async def test_an_interrupted_restore_leaves_the_database_as_it_was(
     def fail(*_: object) -> None:
         raise OSError("no room")
 
-    monkeypatch.setattr("bot.storage.backup._publish", fail)
+    monkeypatch.setattr("bot.storage.backup.publish", fail)
     with pytest.raises(OSError, match="no room"):
         restore(database, source)
     assert count(database) == 3
