@@ -18,7 +18,7 @@ MAY_KNOW: dict[str, set[str]] = {
     "bot.limits": set(),
     "bot.words": {"core", "bot.results"},
     "bot.render": {"bot.limits", "core", "bot.results"},
-    "bot.storage": {"core", "bot.results"},
+    "bot.storage": {"core", "bot.results", "bot.ports"},
     "bot.services": {"core", "bot.storage", "bot.results", "bot.ports", "bot.words", "bot.gamefiles"},
     "bot.scheduler": {"core", "bot.services", "bot.ports", "bot.results"},
     "bot.client": {"bot.limits", "core", "bot.ports"},

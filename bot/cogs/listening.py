@@ -15,6 +15,9 @@ from bot.components.welcome import welcome_layout
 from bot.render.welcome import help_card
 from bot.services.learn import asks_to_learn, asks_what_next, starter_of
 
+UNSEEN = ("Cf", "Cs")
+"""The kinds of characters that format others, and of halves of characters."""
+
 
 class Listening(commands.Cog):
     """Answers messages."""
@@ -61,10 +64,11 @@ def called(content: str, bot_id: int) -> str | None:
 
 
 def readable(text: str) -> str:
-    """The words of a message, without its mentions, time stamps and emoji, and without what is not seen.
+    """The words of a message, without its mentions, time stamps and emoji, and without what is not seen or
+    cannot be written, such as half a character.
 
     >>> readable(" <@12> is 236HK safe? <:wave:34> ")
     'is 236HK safe?'
     """
-    seen = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")
+    seen = "".join(sign for sign in text if unicodedata.category(sign) not in UNSEEN and sign != "\0")
     return " ".join(re.sub(r"<(?:@[!&]?|#|a?:\w+:|t:)-?\d+(?::\w)?>", " ", seen).split())

@@ -11,7 +11,7 @@ from discord.ext import commands
 
 from bot.components.chat import Chat, place_of
 from bot.components.form import form_sent
-from bot.components.ids import FORM_TEMPLATE
+from bot.components.ids import FORM_TEMPLATE, is_lost_words_id
 from bot.components.log import log_entry, log_layout, show_list, take_form
 from bot.components.offers import Choices, offer_practised, offered
 from bot.render.forms import context_name
@@ -103,9 +103,10 @@ class Log(commands.Cog):
 
     @commands.Cog.listener()
     async def on_interaction(self, interaction: discord.Interaction[Any]) -> None:
-        """Take a form that was filled in, opened by this process or by an earlier one."""
+        """Take a form that was filled in, opened by this process or by an earlier one; one that nobody reads
+        any more is told so."""
         custom_id = form_sent(interaction)
-        if FORM.fullmatch(custom_id):
+        if FORM.fullmatch(custom_id) or is_lost_words_id(custom_id):
             await self._chat.press(
                 interaction, "form log", lambda: take_form(self._chat, interaction, custom_id)
             )

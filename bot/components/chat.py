@@ -56,8 +56,11 @@ P = ParamSpec("P")
 class Names(Protocol):
     """What a server and its members are called there."""
 
-    def server(self, server_id: int) -> str | None:
-        """The server's name; None where we are not in it."""
+    async def server(self, server_id: int) -> str | None:
+        """The server's name; None where we are not in it, or are not told."""
+
+    async def are_we_in(self, server_id: int) -> bool:
+        """Whether we are in this server now. Raises what the platform's silence raises."""
 
     async def of(self, server_id: int, member_ids: Collection[int]) -> Mapping[int, str]:
         """Their names; who left the server is left out."""
@@ -187,9 +190,9 @@ class Chat(Protocol):
     ) -> int | None:
         """Post a card of our own accord, where none stands under this key: its message's id; None where
         nobody can post there. It needs one button at least. `mention`: who is called by it, as `Layout`'s;
-        `home`: whose server's matter it is, in direct messages."""
+        `home`: the server whose matter it is, so that moves are spelt as there."""
 
-    async def edit_post(self, key: str, layout: Layout) -> bool:
+    async def edit_post(self, key: str, layout: Layout, home: int) -> bool:
         """Change the card that was posted under a key; False where it is gone, or never was."""
 
     async def direct_channel(self, member_id: int) -> int | None:

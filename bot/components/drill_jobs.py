@@ -20,8 +20,8 @@ def drill_jobs(chat: Chat) -> Mapping[str, Handler]:
         board = await chat.drill_boards.opening(drill_id)
         if board is None:
             return
-        layout = await post_layout(chat, board)
-        if await chat.post_once(post_key(drill_id), board.drill.channel_id, layout) is None:
+        layout, drill = await post_layout(chat, board), board.drill
+        if await chat.post_once(post_key(drill_id), drill.channel_id, layout, home=drill.server_id) is None:
             await chat.drill_boards.lost(drill_id)
 
     async def close_one(job: Job, late_by: timedelta) -> None:
@@ -29,10 +29,10 @@ def drill_jobs(chat: Chat) -> Mapping[str, Handler]:
         end = await chat.drill_boards.closing(drill_id, late_by)
         if end is None:
             return
-        layout = await recap_layout(chat, end)
-        if await chat.post_once(recap_key(drill_id), end.board.drill.channel_id, layout) is None:
+        layout, drill = await recap_layout(chat, end), end.board.drill
+        if await chat.post_once(recap_key(drill_id), drill.channel_id, layout, home=drill.server_id) is None:
             await chat.drill_boards.lost(drill_id)
-        await chat.edit_post(post_key(drill_id), await post_layout(chat, end.board))
+        await chat.edit_post(post_key(drill_id), await post_layout(chat, end.board), drill.server_id)
 
     return {OPEN_JOB: open_one, CLOSE_JOB: close_one}
 
@@ -43,8 +43,9 @@ async def refresh_drill(chat: Chat, drill_id: int) -> None:
     board = await chat.drill_boards.board(drill_id)
     if board is None:
         return
-    await chat.edit_post(post_key(drill_id), await post_layout(chat, board))
+    home = board.drill.server_id
+    await chat.edit_post(post_key(drill_id), await post_layout(chat, board), home)
     if board.drill.stage is DrillStage.CLOSED:
         end = await chat.drill_boards.closing(drill_id, timedelta())
         if end is not None:
-            await chat.edit_post(recap_key(drill_id), await recap_layout(chat, end))
+            await chat.edit_post(recap_key(drill_id), await recap_layout(chat, end), home)

@@ -50,7 +50,8 @@ SETUP_PICK = "e1"
 SETUP_PICK_TEMPLATE = r"e\d+\|(?s:.*)"
 """Lists of a step of a server's set-up, of any version."""
 WORDS = "h1"
-"""Forms with words in them."""
+WORDS_TEMPLATE = r"h\d+\|(?s:.*)"
+"""Forms with words in them, of any version."""
 LIST = "l1"
 LIST_TEMPLATE = r"l\d+\|(?s:.*)"
 """Lists to pick one or several things from, of any version."""
@@ -144,6 +145,11 @@ def read_words_id(custom_id: str) -> tuple[FormAct, int] | None:
     """What such an id says; None where it is not one that this version makes."""
     found = _named_number(WORDS, custom_id)
     return (FormAct(found[0]), found[1]) if found and found[0] in set(FormAct) else None
+
+
+def is_lost_words_id(custom_id: str) -> bool:
+    """Whether it is of a form with words in it that another version made, and nobody here reads."""
+    return re.fullmatch(WORDS_TEMPLATE, custom_id) is not None and read_words_id(custom_id) is None
 
 
 def make_list_id(act: ListAct, number: int = 0) -> str:

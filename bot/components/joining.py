@@ -25,4 +25,4 @@ async def joined(chat: Chat, guild: discord.Guild) -> None:
     welcome = chat.desk.welcome(place)
     buttons = [*mod_buttons((ModAct.SETUP, 0)), *welcome_buttons(chat.desk, place)]
     layout = Layout(joined_card(welcome), None, buttons)
-    await chat.post_once(f"welcome:{guild.id}:{int(since.timestamp())}", channel.id, layout)
+    await chat.post_once(f"welcome:{guild.id}:{int(since.timestamp())}", channel.id, layout, home=guild.id)

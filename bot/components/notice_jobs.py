@@ -48,7 +48,7 @@ def notice_jobs(chat: Chat) -> Mapping[str, Handler]:
             game = chat.desk.game_of(place_of_owner(to))
             buttons = practice_buttons(_shows(kind, number))
             call = Layout(called_card(game), None, buttons, calls=to.member_id)
-            await chat.post_once(f"{key}:called", called_in, call, to.member_id)
+            await chat.post_once(f"{key}:called", called_in, call, to.member_id, home)
 
     return {JOB: tell}
 
@@ -79,7 +79,7 @@ async def _of_coaching(
     chat: Chat, kind: NoticeKind, coaching: Coaching, game: Game
 ) -> tuple[Card, list[PracticeButton]]:
     if kind is NoticeKind.COACH_ASKS:
-        server = chat.names.server(coaching.coach.server_id)
+        server = await chat.names.server(coaching.coach.server_id)
         answers = [PracticeKey(act, coaching.id) for act in (Act.ACCEPT_COACH, Act.REFUSE_COACH)]
         return asks_card(await name_of(chat, coaching.coach), server, game), practice_buttons(*answers)
     card = said_yes_card(await name_of(chat, coaching.student), game)

@@ -25,7 +25,7 @@ async def _patch(chat: Chat, number: int) -> Told | None:
         return None
     to = notice.to
     at_home = chat.book.home(Place(None, 0, to.member_id)).owner == to
-    card = patch_notice_card(notice, chat.names.server(to.server_id), at_home=at_home)
+    card = patch_notice_card(notice, await chat.names.server(to.server_id), at_home=at_home)
     buttons = homework_buttons(notice.mine)
     if at_home:  # elsewhere it would be about another server
         buttons += practice_buttons(PracticeKey(Act.PATCH, notice.before.edition.id))

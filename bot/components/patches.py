@@ -82,8 +82,8 @@ async def post_patch(chat: Chat, interaction: discord.Interaction[Any], before_i
     posted, again = None, False
     if channel is not None and channel.permissions_for(channel.guild.me) >= NEEDED:
         layout = Layout(post_card(sheet), None, buttons)
-        again = await chat.edit_post(key, layout)
-        posted = None if again else await chat.post_once(key, where, layout)
+        again = await chat.edit_post(key, layout, channel.guild.id)
+        posted = None if again else await chat.post_once(key, where, layout, home=channel.guild.id)
     if posted is None and not again:
         card = not_posted_card(sheet, name)
         mended = mod_buttons((ModAct.POST_PATCH, before_id))

@@ -36,6 +36,7 @@ from bot.results.practice import (
     Overview,
     PlannedSession,
     PracticeRefusal,
+    PracticeRefusalCode,
     RouteTiming,
     SubjectProgress,
     WeekPoint,
@@ -161,7 +162,8 @@ def _plan_layout(chat: Chat, place: Place, result: Planned) -> Layout:
 def _refused(chat: Chat, place: Place, refusal: PracticeRefusal | LogRefusal) -> Layout:
     if isinstance(refusal, LogRefusal):
         return log_layout(chat, place, refusal)
-    return Layout(practice_refusal_card(refusal), None, act_buttons(Act.LOG))
+    busy = refusal.code is PracticeRefusalCode.BUSY
+    return Layout(practice_refusal_card(refusal), None, act_buttons(Act.TIMING if busy else Act.LOG))
 
 
 async def _send(chat: Chat, interaction: discord.Interaction[Any], layout: Layout) -> None:

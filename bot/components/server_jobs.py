@@ -19,7 +19,7 @@ def server_jobs(chat: Chat) -> Mapping[str, Handler]:
 
     async def forget(job: Job, _late_by: timedelta) -> None:
         server_id = int(job.payload["server"])
-        if chat.names.server(server_id) is None:  # taken back meanwhile: nobody may have told us
+        if not await chat.names.are_we_in(server_id):  # taken back meanwhile: nobody may have told us
             await chat.leaving.forget(server_id)
 
     return {retention.JOB: prune, leaving.JOB: forget}

@@ -199,6 +199,8 @@ class PracticeRefusalCode(StrEnum):
     """typed: the date has passed."""
     NO_GOAL = "no-goal"
     """typed: it is no rate from 50 to 99 %."""
+    BUSY = "busy"
+    """It could not be worked out just now."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 import simcord
 
 from bot.app import build
+from bot.client.shards import SINGLE
 from bot.config import Settings
 from bot.room.community import read_community
 from bot.room.passing import Passing
@@ -48,7 +49,7 @@ async def _open(settings: Settings, port: int, browser: bool) -> None:
     clock = RoomClock()
     with TemporaryDirectory(prefix="cornerman-room-", ignore_cleanup_errors=True) as folder:
         ours = {"database": Path(folder) / "room.db", "metrics_port": 0}  # the port is for `cornerman run`
-        bot = build(settings.model_copy(update=ours), clock)
+        bot = build(settings.model_copy(update=ours), clock, shards=SINGLE)
         async with simcord.run(bot, check_errors=False, settle_timeout=SETTLE_SECONDS) as env:
             clock.env = env
             try:

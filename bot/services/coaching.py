@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from bot.ports import Clock
@@ -34,11 +35,20 @@ class CoachingService:
 
     async def load(self) -> None:
         """Read who has a coach: at the start, before `is_student` is asked."""
-        async with self._store.read() as reading:
+        async with self._store.settled() as reading:
             found = await stored.accepted(reading)
-        self._coaches = {}
-        for one in found:
-            self._hold(one)
+            self._coaches = {}
+            for one in found:
+                self._hold(one)
+
+    async def reread(self, students: Collection[Owner]) -> None:
+        """Read anew who coaches these, some hundreds at most."""
+        async with self._store.settled() as reading:
+            found = await stored.accepted(reading, students)
+            for student in students:
+                self._coaches.pop(student, None)
+            for one in found:
+                self._hold(one)
 
     def is_student(self, server_id: int, member_id: int) -> bool:
         """Whether this member accepted a coach in this server."""

@@ -23,6 +23,7 @@ from bot.results.ask import (
 )
 from bot.results.key import QuestionKey, tag_of
 from bot.results.place import Place
+from bot.results.tally import MemberSettings
 from bot.services.ask import AskService
 from bot.services.asker import Asker, Recent
 from bot.services.complete import complete_moves, complete_names
@@ -140,19 +141,28 @@ class AskDesk:
     ) -> UnknownName | None:
         """Choose the member's own character and controls as they were typed: what is None is left as it is,
         `TAKES_BACK` takes a choice back. A name that is not known is refused, and then nothing is changed."""
-        service, settings = self._service(place), self._book.member(place.owner)
+        service = self._service(place)
+        who: Character | None = None
+        scheme: str | None = None
         if character is not None:
             who = None if _takes_back(character) else service.finder.character(character)
             if who is None and not _takes_back(character):
                 return service.unknown_character(character, character)
-            settings = replace(settings, character=who.name if who else None)
         if controls is not None:
             scheme = None if _takes_back(controls) else service.finder.scheme(controls)
             if scheme is None and not _takes_back(controls):
                 return service.finder.unknown_scheme(controls, controls)
-            settings = replace(settings, setup=replace(settings.setup, controls=scheme))
-        if settings != self._book.member(place.owner):
-            await self._book.set_member(place.owner, settings, event_id)
+
+        def chosen(settings: MemberSettings) -> MemberSettings:
+            if character is not None:
+                settings = replace(settings, character=who.name if who else None)
+            if controls is not None:
+                settings = replace(settings, setup=replace(settings.setup, controls=scheme))
+            return settings
+
+        before = self._book.member(place.owner)
+        if chosen(before) != before:
+            await self._book.change_member(place.owner, chosen, event_id)
         return None
 
     def character_of(self, place: Place) -> Character | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
@@ -96,10 +97,10 @@ class DrillBoards:
         board = await board_of(rows, self._desk, self._book.server_zone(drill.server_id))
         return DrillEnd(board, await recap_of(rows, before, board.standings), following, late > LATE)
 
-    async def open_drills(self) -> tuple[int, ...]:
-        """All drills that are open, in all servers."""
+    async def open_drills(self, of: Callable[[int], bool] = lambda _: True) -> tuple[int, ...]:
+        """All drills that are open, in the servers that `of` says yes to."""
         async with self._store.read() as reading:
-            return tuple(drill.id for drill in await stored.all_open(reading))
+            return tuple(drill.id for drill in await stored.all_open(reading) if of(drill.server_id))
 
     async def lost(self, drill_id: int) -> None:
         """A drill, or its recap, could not be posted: whoever opened it is told, once."""

@@ -214,7 +214,7 @@ class DrillDesk:
             if not writing.repeated:
                 await self._note(writing, place, Deed.DRILL_WEEKLY, drill.plan.subject)
         self._hold(place)
-        self._watch.touch([drill.id])
+        self._watch.touch(drill.server_id, [drill.id])
         return series, drill
 
     async def stop_weekly(self, place: Place, event_id: int) -> Series | DrillRefusal:
@@ -252,7 +252,7 @@ class DrillDesk:
             await self._note(writing, place, Deed.DRILL_CANCELLED, drill.plan.subject)
         self._hold(place)
         self._watch.closed(drill)
-        self._watch.touch([drill.id])
+        self._watch.touch(drill.server_id, [drill.id])
         return replace(drill, stage=DrillStage.CANCELLED)
 
     async def move(self, place: Place, drill_id: int, closes: str, event_id: int) -> KeptDrill | DrillRefusal:
@@ -279,7 +279,7 @@ class DrillDesk:
             await self._retime(writing, moved)
             await self._note(writing, place, Deed.DRILL_MOVED, drill.plan.subject)
         self._hold(place)
-        self._watch.touch([drill.id])
+        self._watch.touch(drill.server_id, [drill.id])
         return moved
 
     async def suggest(self, place: Place) -> Suggested | DrillRefusal:

@@ -99,7 +99,7 @@ class DrillJudging:
                 await self._notices.tell(writing, NoticeKind.STRUCK, tally_id, _whose(drill, one))
                 await self._note(writing, place, Deed.TALLY_STRUCK, drill)
             result = await self._now(writing, place, tally_id)
-        await self._touch(tally_id)
+        await self._touch(place, tally_id)
         return result
 
     async def unstrike(self, place: Place, tally_id: int, event_id: int) -> DrillResult | DrillRefusal:
@@ -113,7 +113,7 @@ class DrillJudging:
                 await self._notices.forget(writing, NoticeKind.STRUCK, tally_id)
                 await self._note(writing, place, Deed.TALLY_COUNTED, found[0])
             result = await self._now(writing, place, tally_id)
-        await self._touch(tally_id)
+        await self._touch(place, tally_id)
         return result
 
     async def verdict(self, tally_id: int) -> DrillVerdict | None:
@@ -150,10 +150,11 @@ class DrillJudging:
         zone = self._book.server_zone(drill.server_id)
         return DrillResults(drill, tuple(map(_result, found[:PAGE])), len(found) > PAGE, zone)
 
-    async def _touch(self, tally_id: int) -> None:
+    async def _touch(self, place: Place, tally_id: int) -> None:
         """Refresh the posts of all drills that the tally is in."""
         async with self._store.read() as reading:
-            self._watch.touch(await stored.all_of_tally(reading, tally_id))
+            found = await stored.all_of_tally(reading, tally_id)
+        self._watch.touch(place.owner.server_id, found)
 
 
 def _whose(drill: KeptDrill, one: DrillTally) -> Owner:

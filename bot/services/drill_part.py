@@ -95,13 +95,13 @@ class DrillPartService:
             drill = await drill_here(writing, place, drill_id)
             if isinstance(drill, DrillRefusal):
                 return drill
-            settings = self._book.member(owner)
+            settings = await settings_rows.of_member(writing, owner)
             if not writing.repeated:
                 settings = replace(settings, listed=listed)
                 await settings_rows.set_member(writing, owner, settings)
             shown_in = await stored.of_member(writing, owner)
         self._book.hold(owner, settings)
-        self._watch.touch(shown_in)
+        self._watch.touch(owner.server_id, shown_in)
         return await self._part(place, drill)
 
     async def drill(self, place: Place, drill_id: int) -> KeptDrill | DrillRefusal:
@@ -171,7 +171,7 @@ class DrillPartService:
         return known or Found(subject, game, None, None)
 
     async def _changed(self, place: Place, drill: KeptDrill) -> DrillPart:
-        self._watch.touch([drill.id])
+        self._watch.touch(drill.server_id, [drill.id])
         return await self._part(place, drill)
 
     async def _part(self, place: Place, drill: KeptDrill) -> DrillPart:

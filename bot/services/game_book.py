@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
@@ -17,7 +17,7 @@ from bot.services.ask import AskService
 from bot.services.game_labels import kept_as, label_for
 from bot.services.settings import SettingsBook
 from bot.storage import audit, editions
-from bot.storage.store import Store
+from bot.storage.store import Store, Writing
 from core.gamefile import GameFileError
 from core.model import Game
 
@@ -70,29 +70,30 @@ class GameBook:
         """Keep the host's versions that are new, and read which version each server uses. Raises
         StorageError."""
         for name, source in self._sources.items():
-            await self._keep_host(name, source)
-        async with self._store.read() as reading:
-            used = await editions.used(reading)
-            channels = await editions.channels(reading)
-            texts = {
-                each.digest: await editions.content(reading, each.edition_id)
-                for each in {each.digest: each for each in used}.values()
-            }
-        read = await asyncio.to_thread(_read_all, texts)
-        for each in used:
-            game = read.get(each.digest)
-            if game is None:
-                log.error(
-                    "Version %s of %s cannot be read; server %s has the host's.",
-                    each.version,
-                    each.game,
-                    each.server_id,
-                )
-                continue
-            held = Held(replace(game, version=each.version), each.edition_id)
-            self._own.setdefault(each.server_id, {})[each.game] = held
-        for channel in channels:
-            self._channels[channel.channel_id] = (channel.server_id, channel.game)
+            if self._host[name].edition_id is None:
+                await self._keep_host(name, source)
+        await self._reread(None)
+        async with self._store.settled() as reading:
+            found = await editions.channels(reading)
+            self._channels = {each.channel_id: (each.server_id, each.game) for each in found}
+
+    async def reread(self, server_ids: Collection[int]) -> None:
+        """Read anew which versions these servers use, some hundreds at most."""
+        before = {server_id: self._own.get(server_id, {}) for server_id in server_ids}
+        await self._reread(server_ids)
+        for server_id, games in before.items():
+            now = self._own.get(server_id, {})
+            for name in {**games, **now}:
+                if games.get(name) is not now.get(name) and self._changed is not None:
+                    self._changed(server_id, name)
+
+    async def reread_channels(self, channel_ids: Collection[int]) -> None:
+        """Read anew what these channels are about, some hundreds at most."""
+        async with self._store.settled() as reading:
+            found = await editions.channels(reading, channel_ids)
+            for channel_id in channel_ids:
+                self._channels.pop(channel_id, None)
+            self._channels.update({each.channel_id: (each.server_id, each.game) for each in found})
 
     def listen(self, changed: Callable[[int, str], None]) -> None:
         """Have this called with the server and the name of each game of which another version is used."""
@@ -209,27 +210,80 @@ class GameBook:
         for channel_id, (chosen_for, _) in tuple(self._channels.items()):
             if chosen_for == server_id:
                 del self._channels[channel_id]
+        self.forget_old(server_id)
+
+    def forget_old(self, server_id: int) -> None:
+        """Forget what was read of versions of this server that it does not use any more."""
         for key in [key for key in self._old if key[0] == server_id]:
             del self._old[key]
+
+    async def _reread(self, server_ids: Collection[int] | None) -> None:
+        """Take up which versions these servers use, or all. They are read in a thread, while others write,
+        and then looked up again."""
+        read: dict[str, Game | None] = {}
+        while True:
+            async with self._store.settled() as reading:
+                used = await editions.used(reading, server_ids)
+                unread = {
+                    each.digest: await editions.content(reading, each.edition_id)
+                    for each in {each.digest: each for each in used if self._known(each) is None}.values()
+                    if each.digest not in read
+                }
+                if not unread:
+                    self._take_up(used, read, server_ids)
+                    return
+            read |= await asyncio.to_thread(_read_all, unread)
+
+    def _take_up(
+        self, used: Iterable[editions.Used], read: Mapping[str, Game | None], among: Collection[int] | None
+    ) -> None:
+        own: dict[int, dict[str, Held]] = {}
+        for each in used:
+            held, game = self._known(each), read.get(each.digest)
+            if held is None and game is not None:
+                held = Held(replace(game, version=each.version), each.edition_id)
+            if held is None:
+                log.error(
+                    "Version %s of %s cannot be read; server %s has the host's.",
+                    each.version,
+                    each.game,
+                    each.server_id,
+                )
+                continue
+            own.setdefault(each.server_id, {})[each.game] = held
+        for server_id in tuple(self._own) if among is None else among:
+            self._own.pop(server_id, None)
+        self._own.update(own)
+
+    def _known(self, used: editions.Used) -> Held | None:
+        """A version as it is held already: no version ever changes."""
+        held = self._own.get(used.server_id, {}).get(used.game)
+        return held if held is not None and held.edition_id == used.edition_id else None
 
     async def _keep_host(self, name: str, source: Source) -> None:
         """Keep the host's present version under a label of its own where it is not kept yet."""
         held, mark = self._host[name], digest(source)
-        wanted = held.game.version
         async with self._store.read() as reading:
             kept = await editions.labels(reading, DIRECT_MESSAGES, name)
+        same = kept_as(kept, held.game.version, mark)
+        if same is None:
+            async with self._store.write() as writing:
+                same = await self._add_host(writing, name, source, mark)
+        game = held.game if held.game.version == same.version else replace(held.game, version=same.version)
+        self._host[name] = Held(game, same.edition_id)
+
+    async def _add_host(self, writing: Writing, name: str, source: Source, mark: str) -> editions.Label:
+        """Keep the host's present version, unless another process has just done so."""
+        wanted = self._host[name].game.version
+        kept = await editions.labels(writing, DIRECT_MESSAGES, name)
         same = kept_as(kept, wanted, mark)
         if same is not None:
-            number, label = same.edition_id, same.version
-        else:
-            label = label_for(wanted, kept)
-            text = as_json(source if label == wanted else with_version(source, label))
-            async with self._store.write() as writing:
-                now = self._clock.now()
-                added = await editions.add(writing, DIRECT_MESSAGES, name, label, text, mark, None, now)
-            number = added.id
-        game = held.game if label == wanted else replace(held.game, version=label)
-        self._host[name] = Held(game, number)
+            return same
+        label = label_for(wanted, kept)
+        text = as_json(source if label == wanted else with_version(source, label))
+        now = self._clock.now()
+        added = await editions.add(writing, DIRECT_MESSAGES, name, label, text, mark, None, now)
+        return editions.Label(added.id, label, mark)
 
     def _present(self, whose: int, name: str, label: str) -> Game | None:
         held = self._own.get(whose, {}).get(name) if whose != DIRECT_MESSAGES else self._host.get(name)

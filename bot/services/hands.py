@@ -88,7 +88,7 @@ class TimingService:
     The evidence is counts and gaps of links alone. Tallies of whole routes are none: a route that dropped
     does not say at which press. Nor are those of a cancel: it may be pressed at once and is held, so nobody
     aims at the middle of its window. Only what was made with the member's present controller counts, where
-    that is enough to tell. WorkerError goes through to whoever asks.
+    that is enough to tell.
     """
 
     def __init__(self, store: Store, desk: AskDesk, book: SettingsBook, clock: Clock, worker: Worker) -> None:
@@ -102,8 +102,14 @@ class TimingService:
         self, place: Place, what: str | None
     ) -> LinkTiming | RouteTiming | AllTiming | PracticeRefusal | LogRefusal:
         """The timing of a link or route as it was typed, or of everything where nothing was."""
-        if what is None:
-            return await self._all(place)
+        try:
+            return await (self._all(place) if what is None else self._of_typed(place, what))
+        except WorkerError:
+            return PracticeRefusal(self._desk.game_of(place), PracticeRefusalCode.BUSY)
+
+    async def _of_typed(
+        self, place: Place, what: str
+    ) -> LinkTiming | RouteTiming | PracticeRefusal | LogRefusal:
         async with self._store.read() as reading:
             found = await called(reading, self._desk, place, what)
         if isinstance(found, LogRefusal):
@@ -130,7 +136,8 @@ class TimingService:
         return KnownHands(fitted.spread, fitted.likeliest.bias_frames, fitted.tries)
 
     async def of_link(self, place: Place, found: Found) -> LinkTiming:
-        """The timing of one link; predicted from the member's other links where it was never tried."""
+        """The timing of one link; predicted from the member's other links where it was never tried. Raises
+        WorkerError."""
         kept = await self._kept(place)
         _, window = windows_of(found)[0]
         if not isinstance(window, Window):

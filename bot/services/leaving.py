@@ -45,10 +45,11 @@ class LeavingService:
         async with self._store.write() as writing:
             await self._jobs.cancel(writing, _key(server_id))
 
-    async def compare(self, joined: Collection[int]) -> None:
-        """Take up what happened while the bot was away: these are the servers that it is in."""
+    async def compare(self, joined: Collection[int], ours: Callable[[int], bool]) -> None:
+        """Take up what happened while the bot was away: of the servers that `ours` says yes to, it is in
+        these. On the others another process looks."""
         async with self._store.read() as reading:
-            kept = await stored.kept(reading)
+            kept = {one for one in await stored.kept(reading) if ours(one)}
             back = [one for one in kept & set(joined) if await stored.is_waiting(reading, _key(one))]
         for server_id in sorted(kept - set(joined)):
             await self.left(server_id)

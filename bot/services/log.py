@@ -82,7 +82,10 @@ class LogService:
             else:
                 subject_id = await tallies.find_subject(writing, owner, found.subject)
                 last = await tallies.listed(writing, owner, 1, subject_id=subject_id) if subject_id else ()
-                settings = replace(settings, setup=over(settings.setup, said.setup))
+                setup = over(settings.setup, said.setup)
+                if setup != settings.setup:
+                    settings = replace(await stored.of_member(writing, owner), setup=setup)
+                    await stored.set_member(writing, owner, settings)
                 tally = Tally(
                     found.subject,
                     said.made_at or now,
@@ -97,8 +100,6 @@ class LogService:
                     found.game.version,
                 )
                 kept = await tallies.add(writing, owner, tally, event_id, now)
-                if settings != self._book.member(owner):
-                    await stored.set_member(writing, owner, settings)
                 if beside is not None:
                     await beside(writing, kept)
         if kept is None:

@@ -113,9 +113,11 @@ class PatchTelling:
         server_id, to = row.to.server_id, row.to
         before = await self._views.version(server_id, name, row.before_id)
         after = await self._views.version(server_id, name, row.edition_id)
-        if before is None or after is None or self._games.edition_of(server_id, name) != row.edition_id:
+        if before is None or after is None:
             return None
         async with self._store.read() as reading:
+            if await self._present(reading, server_id, name) != row.edition_id:
+                return None
             kept = await stored.kept_moves(reading, server_id, name, to.member_id)
         mine = Concerns(await self._views.touched(before, after, server_id, kept)).of(to.member_id)
         opens = await self._views.numbered(to, after.game, mine)

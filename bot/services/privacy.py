@@ -17,12 +17,12 @@ class PrivacyService:
     def __init__(self, store: Store, book: SettingsBook) -> None:
         self._store = store
         self._book = book
-        self._erased_from: Callable[[Iterable[int]], None] | None = None
+        self._erased_from: Callable[[int, Iterable[int]], None] | None = None
         self._forget: Callable[[Owner], None] | None = None
 
-    def listen(self, erased_from: Callable[[Iterable[int]], None]) -> None:
-        """Have this called with the numbers of the group drills in which somebody took part who was erased:
-        their posts name them."""
+    def listen(self, erased_from: Callable[[int, Iterable[int]], None]) -> None:
+        """Have this called with the id of a server and the numbers of its group drills in which somebody took
+        part who was erased: their posts name them."""
         self._erased_from = erased_from
 
     def forget_with(self, forget: Callable[[Owner], None]) -> None:
@@ -46,5 +46,5 @@ class PrivacyService:
         if self._forget is not None:
             self._forget(place.owner)
         if self._erased_from is not None:
-            self._erased_from(shown_in)
+            self._erased_from(place.owner.server_id, shown_in)
         return erased

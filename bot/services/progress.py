@@ -73,8 +73,7 @@ class ProgressService:
         goal = read_goal(typed)
         if goal is None:
             return PracticeRefusal(self._desk.game_of(place), PracticeRefusalCode.NO_GOAL, Facts(typed=typed))
-        owner = place.owner
-        await self._book.set_member(owner, replace(self._book.member(owner), goal=goal), event_id)
+        await self._book.change_member(place.owner, lambda chosen: replace(chosen, goal=goal), event_id)
         return goal
 
     async def _subject(self, place: Place, what: str) -> SubjectProgress | PracticeRefusal | LogRefusal:

@@ -22,7 +22,7 @@ from bot.services.homework_views import WITH_STUDENT, remind, view_of
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook, complete_zones, zone_named
 from bot.storage import coaching, homework
-from bot.storage.settings import set_member
+from bot.storage.settings import of_member, set_member
 from bot.storage.store import Store
 from bot.words.moments import read_time
 from core.learning.homework import Stage
@@ -104,11 +104,12 @@ class ReminderService:
     async def _choose(self, place: Place, chosen: dict[str, Any], event_id: int) -> tuple[Owner, ...]:
         """Store it, once for each event; whom it is for."""
         homes = self._book.homes(place)
-        settings = {owner: replace(self._book.member(owner), **chosen) for owner in homes}
+        settings: dict[Owner, MemberSettings] = {}
         async with self._store.write(event_id) as writing:
             if writing.repeated:
                 return homes
-            for owner, one in settings.items():
+            for owner in homes:
+                settings[owner] = one = replace(await of_member(writing, owner), **chosen)
                 await set_member(writing, owner, one)
         for owner, one in settings.items():
             self._book.hold(owner, one)

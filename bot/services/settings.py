@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
@@ -45,22 +45,43 @@ def setting_text(name: str, value: object) -> str:
 
 
 class SettingsBook:
-    """Settings are few and small, so all of them are held. `load` before anything is read."""
+    """Settings are few and small, so all of them are held. `load` before anything is read. What is changed is
+    read from storage, in the transaction that changes it: another process may just have changed the rest."""
 
     def __init__(self, store: Store, clock: Clock) -> None:
         self._store = store
         self._clock = clock
         self._members: dict[Owner, MemberSettings] = {}
         self._servers: dict[int, ServerSettings] = {}
-        self._first_server: dict[int, int] = {}
+        self._homes: dict[int, dict[int, None]] = {}  # servers by member, the first first
 
     async def load(self) -> None:
         """Read everything that is stored."""
-        async with self._store.read() as reading:
+        async with self._store.settled() as reading:
             members = await stored.all_members(reading)
             self._servers = await stored.all_servers(reading)
-        for owner, settings in members.items():
-            self.hold(owner, settings)
+            self._members, self._homes = {}, {}
+            for owner, settings in members.items():
+                self.hold(owner, settings)
+
+    async def reread_members(self, owners: Collection[Owner]) -> tuple[Owner, ...]:
+        """Read anew what is stored of these members, some hundreds at most; of whom nothing is any more."""
+        async with self._store.settled() as reading:
+            found = await stored.all_members(reading, owners)
+            for owner, settings in found.items():
+                self.hold(owner, settings)
+            gone = tuple(owner for owner in owners if owner not in found)
+            for owner in gone:
+                self.drop(owner)
+        return gone
+
+    async def reread_servers(self, server_ids: Collection[int]) -> None:
+        """Read anew what these servers chose, some hundreds at most."""
+        async with self._store.settled() as reading:
+            found = await stored.all_servers(reading, server_ids)
+            for server_id in server_ids:
+                self._servers.pop(server_id, None)
+            self._servers.update(found)
 
     def home(self, place: Place) -> Place:
         """Where a member's settings and log are: in direct messages, those of the server in which the member
@@ -69,13 +90,15 @@ class SettingsBook:
             return place
         if Owner(DIRECT_MESSAGES, place.member_id) in self._members:
             return replace(place, direct=True)
-        server_id = self._first_server.get(place.member_id)
+        server_id = next(iter(self._homes.get(place.member_id, ())), None)
         return Place(server_id, place.channel_id, place.member_id, direct=True)
 
     def homes(self, place: Place) -> tuple[Owner, ...]:
         """Whose settings a member's wish is about who speaks here: their own of this server; in direct
         messages, where no server is meant, those of all."""
-        known = tuple(owner for owner in self._members if owner.member_id == place.member_id)
+        servers = (*self._homes.get(place.member_id, ()), DIRECT_MESSAGES)
+        owners = (Owner(server_id, place.member_id) for server_id in servers)
+        known = tuple(owner for owner in owners if owner in self._members)
         return known if place.direct and known else (place.owner,)
 
     def member(self, owner: Owner) -> MemberSettings:
@@ -110,11 +133,21 @@ class SettingsBook:
         chosen = self.member(owner).goal
         return GOAL if chosen is None else chosen
 
-    async def set_member(self, owner: Owner, settings: MemberSettings, event_id: int | None = None) -> None:
-        """Store what a member chose, once for each event."""
+    async def set_member(self, owner: Owner, settings: MemberSettings) -> None:
+        """Store all of a member's choices."""
+        await self.change_member(owner, lambda _: settings)
+
+    async def change_member(
+        self,
+        owner: Owner,
+        change: Callable[[MemberSettings], MemberSettings],
+        event_id: int | None = None,
+    ) -> None:
+        """Change what a member chose, once for each event."""
         async with self._store.write(event_id) as writing:
             if writing.repeated:
                 return
+            settings = change(await stored.of_member(writing, owner))
             await stored.set_member(writing, owner, settings)
         self.hold(owner, settings)
 
@@ -134,7 +167,8 @@ class SettingsBook:
         is not named stays. Once for each event."""
         owner = place.owner
         async with self._store.write(event_id) as writing:
-            before = self.server(owner.server_id)  # here, where no other transaction changes it
+            found = await stored.all_servers(writing, (owner.server_id,))
+            before = found.get(owner.server_id, ServerSettings())
             settings = before if writing.repeated else replace(before, **chosen)
             if settings != before:
                 await stored.set_server(writing, owner.server_id, settings)
@@ -160,7 +194,7 @@ class SettingsBook:
         """Take up what a use case has stored in its own transaction."""
         self._members[owner] = settings
         if owner.server_id != DIRECT_MESSAGES:
-            self._first_server.setdefault(owner.member_id, owner.server_id)
+            self._homes.setdefault(owner.member_id, {}).setdefault(owner.server_id)
 
     def drop_server(self, server_id: int) -> None:
         """Forget a server of which nothing is kept any more, and its members there."""
@@ -171,8 +205,7 @@ class SettingsBook:
     def drop(self, owner: Owner) -> None:
         """Forget a member whose data were erased."""
         self._members.pop(owner, None)
-        if self._first_server.get(owner.member_id) == owner.server_id:
-            del self._first_server[owner.member_id]
-            rest = [other.server_id for other in self._members if other.member_id == owner.member_id]
-            if rest:
-                self._first_server[owner.member_id] = rest[0]
+        homes = self._homes.get(owner.member_id, {})
+        homes.pop(owner.server_id, None)
+        if not homes:
+            self._homes.pop(owner.member_id, None)

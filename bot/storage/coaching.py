@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 
@@ -16,6 +17,7 @@ from sqlalchemy import (
     insert,
     or_,
     select,
+    tuple_,
     update,
 )
 
@@ -49,9 +51,13 @@ def is_who(who: Place, number: ColumnElement[int]) -> ColumnElement[bool]:
     return number.in_(select(member.c.id).where(everywhere, member.c.member_id == who.member_id))
 
 
-async def accepted(reading: Reading) -> tuple[Coaching, ...]:
-    """All that were accepted."""
-    return await _all(reading, _COACHINGS.where(ACCEPTED))
+async def accepted(reading: Reading, students: Collection[Owner] | None = None) -> tuple[Coaching, ...]:
+    """All that were accepted; `students`: only those of these, some hundreds at most."""
+    query = _COACHINGS.where(ACCEPTED)
+    if students is not None:
+        pairs = [(owner.server_id, owner.member_id) for owner in students]
+        query = query.where(tuple_(STUDENT.c.server_id, STUDENT.c.member_id).in_(pairs))
+    return await _all(reading, query)
 
 
 async def get(reading: Reading, coaching_id: int) -> Coaching | None:

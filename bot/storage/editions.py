@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -131,10 +132,14 @@ async def games_of(reading: Reading, server_id: int) -> int:
     return int((await reading.connection.execute(query)).scalar_one())
 
 
-async def used(reading: Reading) -> tuple[Used, ...]:
-    """The version of each game that each server uses, where it is not simply the host's present one."""
+async def used(reading: Reading, among: Collection[int] | None = None) -> tuple[Used, ...]:
+    """The version of each game that each server uses, where it is not simply the host's present one; `among`:
+    only of these servers, some hundreds at most."""
     query = select(game.c.server_id, game.c.game, edition.c.id, edition.c.version, edition.c.digest)
-    rows = await reading.connection.execute(query.join_from(game, edition))
+    query = query.join_from(game, edition)
+    if among is not None:
+        query = query.where(game.c.server_id.in_(among))
+    rows = await reading.connection.execute(query)
     return tuple(Used(row.server_id, row.game, row.id, row.version, row.digest) for row in rows)
 
 
@@ -153,9 +158,11 @@ async def set_current(writing: Writing, server_id: int, name: str, edition_id: i
     await writing.connection.execute(statement, values)
 
 
-async def channels(reading: Reading) -> tuple[ChannelGame, ...]:
-    """All channels that are about another game than their server."""
-    rows = await reading.connection.execute(select(channel))
+async def channels(reading: Reading, among: Collection[int] | None = None) -> tuple[ChannelGame, ...]:
+    """All channels that are about another game than their server; `among`: only these, some hundreds at
+    most."""
+    query = select(channel) if among is None else select(channel).where(channel.c.id.in_(among))
+    rows = await reading.connection.execute(query)
     return tuple(ChannelGame(row.id, row.server_id, row.game) for row in rows)
 
 

@@ -62,7 +62,7 @@ async def lately(
             tally.c.undone.is_(False),
             tally.c.made_at >= since,
         )
-        .group_by(coaching.c.id, subject.c.id)
+        .group_by(coaching.c.id, STUDENT.c.id, subject.c.id)
         .order_by(coaching.c.id, subject.c.id)
     )
     if coaching_ids is not None:

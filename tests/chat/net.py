@@ -1,4 +1,4 @@
-"""A net for what discord.py swallows: ERROR records of its own and asyncio's loggers."""
+"""A net for what is swallowed: ERROR records of the chat library, of the event loop, and of our own."""
 
 from __future__ import annotations
 
@@ -18,8 +18,9 @@ class _Net(logging.Handler):
 
 
 @contextmanager
-def error_records(*names: str) -> Iterator[list[logging.LogRecord]]:
-    """The ERROR records of these loggers from here on."""
+def error_records(*names: str, collect: bool = True) -> Iterator[list[logging.LogRecord]]:
+    """The ERROR records of these loggers from here on; `collect`: also of tasks that nobody holds any more,
+    which the event loop tells of when they go."""
     net = _Net()
     loggers = [logging.getLogger(name) for name in names]
     for logger in loggers:
@@ -27,6 +28,7 @@ def error_records(*names: str) -> Iterator[list[logging.LogRecord]]:
     try:
         yield net.records
     finally:
-        gc.collect()  # "Task exception was never retrieved" comes when the task is collected
+        if collect:
+            gc.collect()  # "Task exception was never retrieved" comes when the task is collected
         for logger in loggers:
             logger.removeHandler(net)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from typing import Any
 
 import discord
 import simcord
 from chat.world import World, parts, walk
+from moved import rows_in
 
 from bot.storage.schema import metadata
 
@@ -28,7 +27,7 @@ async def log(member: Any, channel: Any, what: str = LINK, result: str = "7/10",
 
 
 def rows(world: World, table: str) -> list[dict[str, Any]]:
-    """All rows of a table, as they lie in the file."""
+    """All rows of a table, as they lie in the database."""
     assert table in EVERYTHING
     return _read(world, f"SELECT * FROM {table}")
 
@@ -40,22 +39,18 @@ def tallies_of(world: World, member: Any, *, undone: bool = False) -> list[dict[
         world,
         "SELECT tally.*, subject.what FROM tally JOIN subject ON subject.id = tally.subject_id "
         "JOIN member ON member.id = tally.owner_id "
-        "WHERE member.server_id = ? AND member.member_id = ? AND tally.undone = ? ORDER BY tally.id",
-        guild.id if guild else 0,
-        member.id,
-        undone,
+        f"WHERE member.server_id = {guild.id if guild else 0} AND member.member_id = {member.id} "
+        f"AND tally.undone = {undone} ORDER BY tally.id",
     )
 
 
 def everything(world: World) -> dict[str, list[dict[str, Any]]]:
-    """What lies in the file but the ids of events: to see that nothing changed."""
+    """What lies in the database but the ids of events: to see that nothing changed."""
     return {table: rows(world, table) for table in EVERYTHING if table != "event"}
 
 
-def _read(world: World, query: str, *values: object) -> list[dict[str, Any]]:
-    with closing(sqlite3.connect(world.bot.store.file)) as connection:
-        connection.row_factory = sqlite3.Row
-        return [dict(row) for row in connection.execute(query, values)]
+def _read(world: World, query: str) -> list[dict[str, Any]]:
+    return [dict(row) for row in rows_in(world.bot.store.address, query)]
 
 
 def forge(world: World, channel: Any, answer: Any, custom_id: str, kind: int = 2) -> None:

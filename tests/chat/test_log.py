@@ -60,7 +60,7 @@ async def test_a_tally_is_logged_by_command_and_told_to_who_made_it_alone(world:
         "presses": 2,
     }
     assert (kept["side"], kept["controller"], kept["controls"]) == ("left", "stick", "one-button")
-    assert (kept["note"], kept["made_at"][:16]) == ("after warming up", "2025-12-31 21:00")
+    assert (kept["note"], str(kept["made_at"])[:16]) == ("after warming up", "2025-12-31 21:00")
 
 
 @pytest.mark.parametrize("what", [LINK, ROUTE, DRILL])

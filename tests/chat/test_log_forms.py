@@ -33,7 +33,7 @@ def beside(kept: dict[str, Any]) -> dict[str, Any]:
         "note": kept["note"],
         "side": kept["side"],
         "controller": kept["controller"],
-        "when": kept["made_at"][:16],
+        "when": str(kept["made_at"])[:16],
     }
 
 
@@ -276,4 +276,4 @@ async def test_what_the_form_has_no_room_for_is_asked_for_where_it_was_refused(
     assert "Logged: 7 of 10" in text_of(told)
     (kept,) = tallies_of(world, salt.ann)
     column, value = kept_as
-    assert kept[column][: len(value)] == value
+    assert str(kept[column])[: len(value)] == value

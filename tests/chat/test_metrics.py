@@ -22,6 +22,7 @@ from inline import InlineWorker
 from bot.app import Cornerman, build
 from bot.client.metrics import Metrics
 from bot.client.run import RunError, run
+from bot.client.shards import SINGLE
 from bot.client.work import Done, Outcome
 from bot.config import Settings
 from bot.services.access import Standing
@@ -230,9 +231,9 @@ async def test_a_host_reads_the_figures_while_the_bot_runs_and_not_after(
     settings = Settings.model_construct(database=tmp_path / "cornerman.db", metrics_port=port)
     address = f"http://127.0.0.1:{port}/metrics"
     async with serving(platform, monkeypatch), aiohttp.ClientSession() as session:
-        bot = build(settings, EnvClock(), InlineWorker())
+        bot = build(settings, EnvClock(), InlineWorker(), SINGLE)
         with caplog.at_level(logging.DEBUG):
-            staying = asyncio.create_task(run(bot, TOKEN))
+            staying = asyncio.create_task(run(lambda: bot, TOKEN))
             await asyncio.wait_for(platform.ready.wait(), 10)
             await platform.emit("INTERACTION_CREATE", command(21, "ask", question=WORDS))
             await asyncio.wait_for(platform.asking.wait(), 10)
@@ -258,4 +259,5 @@ async def test_a_port_that_is_taken_stops_the_bot_with_one_sentence(
         settings = Settings.model_construct(database=tmp_path / "cornerman.db", metrics_port=port)
         async with serving(Platform(), monkeypatch):
             with pytest.raises(RunError, match=f"Port {port} .* set metrics_port to another"):
-                await asyncio.wait_for(run(build(settings, EnvClock(), InlineWorker()), TOKEN), 20)
+                bot = build(settings, EnvClock(), InlineWorker(), SINGLE)
+                await asyncio.wait_for(run(lambda: bot, TOKEN), 20)

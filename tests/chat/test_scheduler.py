@@ -80,10 +80,12 @@ async def restart(world: World, days_away: int = 0) -> None:
     """Another process takes over, at once or after so many days in which there is none."""
     old = world.bot
     await old.scheduler.stop(0)
+    await old.in_step.close()
     if days_away:
         await world.env.restart_bot(new_bot(world.clock, world.folder))
         await world.bot.scheduler.stop()  # nobody is there
         await world.env.advance_time(days_away * DAY_SECONDS)
+        await world.bot.in_step.close()
         await world.bot.store.close()
     await world.env.restart_bot(weekly_bot(world.clock, world.folder))
     await old.store.close()

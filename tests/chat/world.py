@@ -10,10 +10,11 @@ from typing import Any
 
 import discord
 import simcord
+from databases import database_at
 from inline import InlineWorker
-from stored import new_database
 
 from bot.app import Cornerman, build
+from bot.client.shards import SINGLE, Shards
 from bot.config import Settings
 from bot.results.tally import ServerSettings
 from bot.services.access import Standing
@@ -31,12 +32,11 @@ class EnvClock:
         return self.env.now() if self.env else BEGIN
 
 
-def new_bot(clock: EnvClock, folder: Path) -> Cornerman:
+def new_bot(clock: EnvClock, folder: Path, shards: Shards | None = SINGLE) -> Cornerman:
     """The bot as `run` and the room build it, with the default settings whatever the environment says; its
     database lies in this folder, and its pictures are drawn in this process."""
-    file = folder / "cornerman.db"
-    settings = Settings.model_construct(database=file if file.exists() else new_database(folder))
-    return build(settings, clock, InlineWorker())
+    settings = Settings.model_construct(database=database_at(folder))
+    return build(settings, clock, InlineWorker(), shards)
 
 
 @dataclass(slots=True)
@@ -89,6 +89,7 @@ class World:
         old = self.bot
         await old.scheduler.stop(0)
         await old.refresher.stop()
+        await old.in_step.close()
         await self.env.restart_bot(new_bot(self.clock, self.folder))
         await old.store.close()
 

@@ -324,3 +324,15 @@ def test_less_damage_now_is_kept_where_it_opens_up_more_later(game: Game) -> Non
     found = find(game, game.characters[0], asked())
     assert format_route(found.routes[0].route) == "5LK, 5MP xx 236LP"
     assert found.routes[0].damage == 360
+
+
+def test_a_character_none_of_whose_moves_counts_has_no_routes_and_all_are_named() -> None:
+    game = generated_game(2)
+    who = game.characters[0]
+    dull = tuple(
+        replace(move, hits=tuple(replace(hit, damage=None) for hit in move.hits)) for move in who.moves
+    )
+    solo = replace(who, moves=dull)
+    found = find(replace(game, characters=(solo,)), solo, asked())
+    assert found.routes == ()
+    assert set(found.left_out) == {move.input for move in dull}

@@ -9,10 +9,11 @@ from pathlib import Path
 
 import simcord
 from chat.world import answers_in, text_of
+from databases import database_at
 from inline import InlineWorker
-from stored import new_database
 
 from bot.app import Cornerman, build
+from bot.client.shards import SINGLE
 from bot.config import Settings
 from bot.room.community import read_community
 from bot.room.passing import Passing
@@ -38,7 +39,7 @@ class Opened:
 async def opened_at(tmp_path: Path) -> AsyncIterator[Opened]:
     """In the test itself: a fixture would end the simulator in another context than it began in."""
     clock = RoomClock()
-    bot = build(Settings.model_construct(database=new_database(tmp_path)), clock, InlineWorker())
+    bot = build(Settings.model_construct(database=database_at(tmp_path)), clock, InlineWorker(), SINGLE)
     async with simcord.run(bot, check_errors=False) as env:
         clock.env = env
         world = await found(env, bot, read_community())
