@@ -11,6 +11,8 @@ from stored import NOW, WREN, opened, tally
 from bot.__main__ import main
 from bot.storage import tallies
 
+pytestmark = pytest.mark.sqlite  # test_cli_moving.py has those of a server's database
+
 
 @pytest.fixture
 def config(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:

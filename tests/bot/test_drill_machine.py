@@ -4,9 +4,8 @@ that ends has one recap, and no tally is lost."""
 from __future__ import annotations
 
 import asyncio
-import sqlite3
 from collections import defaultdict
-from contextlib import closing
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from itertools import count, groupby
 from math import sqrt
@@ -25,6 +24,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
+from sqlalchemy import text
 
 from bot.results.drills import DrillEntry, DrillRefusal
 from bot.services.log import Entry
@@ -37,18 +37,16 @@ Points = tuple[int, float, int]
 """The group, the points, and the landed reps by which equal ones are told apart."""
 
 
-def rows_of(file: Path, sql: str, *given: Any) -> list[sqlite3.Row]:
-    with closing(sqlite3.connect(file)) as raw:
-        raw.row_factory = sqlite3.Row
-        return raw.execute(sql, given).fetchall()
+Rows = Callable[[str], Sequence[Any]]
+"""The rows that a query finds, by the names of their columns."""
 
 
-def recomputed(file: Path, drill_id: int) -> tuple[dict[int, Points], set[int], int, int]:
+def recomputed(rows_of: Rows, drill_id: int) -> tuple[dict[int, Points], set[int], int, int]:
     """From the rows, in plain words: the points of each member who has any, who of all with tallies is
     unlisted, how many take part, and the landed reps of all."""
-    (drill,) = rows_of(file, "SELECT * FROM drill WHERE id = ?", drill_id)
-    by_member: dict[int, list[sqlite3.Row]] = defaultdict(list)
-    before: dict[int, list[sqlite3.Row]] = defaultdict(list)
+    (drill,) = rows_of(f"SELECT * FROM drill WHERE id = {drill_id}")
+    by_member: dict[int, list[Any]] = defaultdict(list)
+    before: dict[int, list[Any]] = defaultdict(list)
     about = ("game", "character", "kind", "what")
     every = """
         SELECT tally.*, member.member_id, drill_tally.run, drill_tally.struck_at, subject.game,
@@ -56,9 +54,12 @@ def recomputed(file: Path, drill_id: int) -> tuple[dict[int, Points], set[int], 
         FROM tally JOIN member ON member.id = tally.owner_id JOIN subject ON subject.id = tally.subject_id
         LEFT JOIN drill_tally ON drill_tally.tally_id = tally.id
     """
-    part = "SELECT * FROM entry JOIN member ON member.id = owner_id WHERE drill_id = ? AND NOT left_it"
-    takes_part = {row["member_id"]: row["listed"] for row in rows_of(file, part, drill_id)}
-    for row in rows_of(file, every):
+    part = f"""
+        SELECT * FROM entry JOIN member ON member.id = owner_id
+        WHERE drill_id = {drill_id} AND NOT left_it
+    """
+    takes_part = {row["member_id"]: row["listed"] for row in rows_of(part)}
+    for row in rows_of(every):
         if row["undone"] or row["member_id"] not in takes_part or any(row[k] != drill[k] for k in about):
             continue
         early = max(row["made_at"], row["logged_at"]) < drill["opens_at"]
@@ -73,7 +74,7 @@ def recomputed(file: Path, drill_id: int) -> tuple[dict[int, Points], set[int], 
     return {who: got for who, got in scored.items() if got}, unlisted, len(takes_part), landed
 
 
-def points(scoring: str, own: list[sqlite3.Row], before: list[sqlite3.Row]) -> Points | None:
+def points(scoring: str, own: list[Any], before: list[Any]) -> Points | None:
     """What a member's tallies are worth; None for nothing."""
     landed, tries = sum(row["landed"] for row in own), sum(row["tries"] for row in own)
     match scoring:
@@ -86,7 +87,7 @@ def points(scoring: str, own: list[sqlite3.Row], before: list[sqlite3.Row]) -> P
         case "total-clean":
             days: dict[str, int] = defaultdict(int)
             for row in own:
-                days[row["made_at"][:10]] += row["landed"]
+                days[str(row["made_at"])[:10]] += row["landed"]
             total = sum(min(day, CAP) for day in days.values())
             return (0, total, total) if total else None
         case "longest-run":
@@ -102,21 +103,21 @@ def points(scoring: str, own: list[sqlite3.Row], before: list[sqlite3.Row]) -> P
     return (0, gain - below, landed) if gain > 1e-12 else None
 
 
-def longest(own: list[sqlite3.Row]) -> int:
+def longest(own: list[Any]) -> int:
     """The longest run: as it was given where the counts can hold it, else what they make certain; tallies of
     one day in which all landed go on from one to the next."""
     found = [0]
     # All of one moment are of one day, so that only what lies between them matters: as the scores do it.
     own = sorted(own, key=lambda row: (row["made_at"], row["tries"], row["landed"], given(row)))
     for (whole, _), some in groupby(
-        own, key=lambda row: (row["landed"] == row["tries"], row["made_at"][:10])
+        own, key=lambda row: (row["landed"] == row["tries"], str(row["made_at"])[:10])
     ):
         runs = [given(row) for row in some]
         found.append(sum(runs) if whole else max(runs))
     return max(found)
 
 
-def given(row: sqlite3.Row) -> int:
+def given(row: Any) -> int:
     sure = -(-int(row["landed"]) // (int(row["tries"]) - int(row["landed"]) + 1))
     run: int | None = row["run"]
     return run if run is not None and sure <= run <= row["landed"] else sure
@@ -157,9 +158,13 @@ class Machine(RuleBasedStateMachine):
         self.run(self.opened.__aexit__(None, None, None))
         self.runner.close()
 
-    @property
-    def file(self) -> Path:
-        return self.group.bench.store.file
+    def rows_of(self, query: str) -> Sequence[Any]:
+        async def work() -> Sequence[Any]:
+            async with self.group.bench.store.read() as reading:
+                return (await reading.connection.execute(text(query))).mappings().all()
+
+        found: Sequence[Any] = self.run(work())
+        return found
 
     @initialize(landed=st.integers(0, 12))
     def practise(self, landed: int) -> None:
@@ -169,7 +174,7 @@ class Machine(RuleBasedStateMachine):
 
     @rule(scoring=st.sampled_from(Scoring), days=st.integers(1, 3))
     def open(self, scoring: Scoring, days: int) -> None:
-        if len(rows_of(self.file, "SELECT id FROM drill WHERE stage = 'open'")) < 2:
+        if len(self.rows_of("SELECT id FROM drill WHERE stage = 'open'")) < 2:
             self.run(self.group.open(scoring, days, at_least=AT_LEAST, daily_cap=CAP))
 
     @rule(who=MEMBERS, landed=st.integers(0, 9), dropped=st.integers(0, 3), run=st.integers(0, 9))
@@ -241,22 +246,23 @@ class Machine(RuleBasedStateMachine):
 
     @invariant()
     def no_tally_is_lost(self) -> None:
-        assert {row["id"] for row in rows_of(self.file, "SELECT id FROM tally")} == {
+        assert {row["id"] for row in self.rows_of("SELECT id FROM tally")} == {
             tally_id for _, tally_id in self.tallies
         }
 
     @invariant()
     def what_is_over_has_had_one_recap(self) -> None:
-        over = [row["id"] for row in rows_of(self.file, "SELECT id FROM drill WHERE stage = 'closed'")]
+        over = [row["id"] for row in self.rows_of("SELECT id FROM drill WHERE stage = 'closed'")]
         assert sorted(self.recaps + [end.board.drill.id for end in self.group.ends]) == over
-        for row in rows_of(self.file, "SELECT closes_at FROM drill WHERE stage = 'open'"):
-            assert datetime.fromisoformat(row["closes_at"]).replace(tzinfo=UTC) > self.group.bench.clock.time
+        for row in self.rows_of("SELECT closes_at FROM drill WHERE stage = 'open'"):
+            closes_at = datetime.fromisoformat(str(row["closes_at"])).replace(tzinfo=UTC)
+            assert closes_at > self.group.bench.clock.time
 
     @invariant()
     def the_standings_are_what_the_rows_say(self) -> None:
-        for row in rows_of(self.file, "SELECT id FROM drill"):
+        for row in self.rows_of("SELECT id FROM drill"):
             board = self.run(self.group.boards.board(row["id"]))
-            scored, unlisted, members, landed = recomputed(self.file, row["id"])
+            scored, unlisted, members, landed = recomputed(self.rows_of, row["id"])
             standings = board.standings
             assert board.members == members
             assert sum(entry.landed for entry in standings.entries) == landed

@@ -18,6 +18,7 @@ from bot.scheduler.scheduler import Scheduler
 from bot.services.jobs import LEASE, JobService
 from bot.services.posts import CLOCKS_DIFFER, PostService, marker_of
 from bot.storage import jobs as rows
+from bot.storage.address import Address
 from bot.storage.store import Store, Writing
 
 CHANNEL = 9
@@ -54,6 +55,13 @@ class MortalStore(Store):
             yield writing
         self.life.step()
 
+    @asynccontextmanager
+    async def write_beside(self) -> AsyncIterator[Writing]:
+        self.life.step()
+        async with super().write_beside() as writing:
+            yield writing
+        self.life.step()
+
 
 class MortalChannels(Channels):
     """May die before and after each message that is sent, and before each look."""
@@ -71,9 +79,9 @@ class MortalChannels(Channels):
         return await super().find(channel_id, marker, since)
 
 
-async def live(file: Path, time: HandTime, channels: MortalChannels, life: Life) -> None:
+async def live(address: Address, time: HandTime, channels: MortalChannels, life: Life) -> None:
     """A process does what is due: posts what each job says, and after the first adds one that follows it."""
-    store = MortalStore(file)
+    store = MortalStore(address)
     await store.open()
     store.life = channels.life = life
     jobs, posts = JobService(store, time), PostService(store, time, channels)
@@ -105,9 +113,9 @@ async def lives_until_all_is_done(folder: Path, deaths: list[int]) -> tuple[list
     async with opened(folder) as store, store.write() as writing:
         await rows.add(writing, Job("a", "first", NOW - HOUR))
     for death in deaths:
-        await live(store.file, time, channels, Life(death))
+        await live(store.address, time, channels, Life(death))
         await time.jump(seconds=LEASE.total_seconds())
-    await live(store.file, time, channels, life)
+    await live(store.address, time, channels, life)
     async with opened(folder) as store, store.read() as reading:
         assert await rows.earliest(reading) is None
     return channels.contents, life.steps

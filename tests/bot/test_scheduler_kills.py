@@ -6,17 +6,19 @@ import asyncio
 import os
 import random
 import signal
-import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import closing, suppress
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from databases import database_at, name_of
 from inline import HERE, bench_at
-from stored import NOW, new_database, opened
+from moved import rows_in
+from stored import NOW, opened
+from surviving import check_whole
 
 from bot.results.drills import DrillAsked
 from bot.results.job import Job
@@ -25,6 +27,7 @@ from bot.services.drill_desk import DrillDesk
 from bot.services.drill_watch import DrillWatch
 from bot.services.jobs import LEASE, JobService
 from bot.storage import jobs
+from bot.storage.address import Address, address_of
 from core.drills.drill import Scoring
 
 ROOT = Path(__file__).parents[2]
@@ -45,10 +48,10 @@ async def add_jobs(folder: Path) -> None:
             await jobs.add(writing, Job(f"job {number}", "first", due_at))
 
 
-def started(script: Path, database: Path, channel: Path) -> subprocess.Popen[str]:
+def started(script: Path, database: Address, channel: Path) -> subprocess.Popen[str]:
     """The program that lets processes live and tells of them."""
     return subprocess.Popen(
-        [sys.executable, str(script), str(database), str(channel)],
+        [sys.executable, str(script), name_of(database), str(channel)],
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -80,7 +83,7 @@ def live_once(worker: subprocess.Popen[str], minutes: int, chance: random.Random
 
 def test_jobs_of_a_process_that_is_killed_again_and_again_are_each_done_once_in_order(tmp_path: Path) -> None:
     chance = random.Random(SEED)
-    database, channel = new_database(tmp_path), tmp_path / "channel"
+    database, channel = address_of(database_at(tmp_path)), tmp_path / "channel"
     channel.touch()
     asyncio.run(add_jobs(tmp_path))
     with started(SCRIPT, database, channel) as worker:
@@ -93,15 +96,19 @@ def test_jobs_of_a_process_that_is_killed_again_and_again_are_each_done_once_in_
     keys = [f"job {number}" for number in range(JOBS)]
     wanted = keys + [f"after {key}" for key in keys]
     assert [line.split(" ", 1)[1] for line in channel.read_text().splitlines()] == wanted
-    with closing(sqlite3.connect(database)) as raw:
-        assert raw.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-        done = [key for (key,) in raw.execute("SELECT key FROM job WHERE done_at NOT NULL ORDER BY due_at")]
-        sent = raw.execute("SELECT count(*), count(DISTINCT message_id) FROM post").fetchone()
-        waiting = raw.execute("SELECT count(*) FROM job WHERE done_at IS NULL").fetchone()
-    assert done == wanted
-    assert waiting == (0,)
-    assert sent == (2 * JOBS, 2 * JOBS)
+    check_whole(database)
+    done = rows_in(database, "SELECT key FROM job WHERE done_at IS NOT NULL ORDER BY due_at")
+    assert [row["key"] for row in done] == wanted
+    assert rows_in(database, "SELECT key FROM job WHERE done_at IS NULL") == []
+    sent = [row["message_id"] for row in rows_in(database, "SELECT message_id FROM post")]
+    assert len(sent) == len(set(sent)) == 2 * JOBS
     assert lives > 10
+
+
+def moment(stored: datetime | str) -> datetime:
+    """A moment as SQLite keeps it, or as PostgreSQL does."""
+    read = datetime.fromisoformat(stored) if isinstance(stored, str) else stored
+    return read.replace(tzinfo=UTC)
 
 
 async def begin_series(folder: Path) -> None:
@@ -122,7 +129,7 @@ def test_a_series_whose_process_is_killed_again_and_again_opens_and_recaps_each_
     channel = tmp_path / "channel"
     channel.touch()
     asyncio.run(begin_series(tmp_path))
-    database = tmp_path / "log.sqlite"
+    database = address_of(database_at(tmp_path))
     minutes = lives = killed = 0
     with started(SERIES_SCRIPT, database, channel) as worker:
         while minutes < WEEKS * 7 * 24 * 60:
@@ -135,8 +142,8 @@ def test_a_series_whose_process_is_killed_again_and_again_opens_and_recaps_each_
         assert worker.stdin is not None
         worker.stdin.close()
     said = [line.split(" ", 2)[1:] for line in channel.read_text().splitlines()]
-    with closing(sqlite3.connect(database)) as raw:
-        drills = raw.execute("SELECT id, stage, closes_at, what FROM drill ORDER BY id").fetchall()
+    query = "SELECT id, stage, closes_at, what FROM drill ORDER BY id"
+    drills = [tuple(row) for row in rows_in(database, query)]
     closed = [number for number, stage, _, _ in drills if stage == "closed"]
     assert len(closed) >= WEEKS - 2  # a late start may make two weeks one
     assert [number for number, stage, _, _ in drills if stage == "open"] == [closed[-1] + 1]
@@ -145,7 +152,7 @@ def test_a_series_whose_process_is_killed_again_and_again_opens_and_recaps_each_
     for number in closed:
         wanted += [["recap", f"{number} of 0"], ["opens", str(number + 1)]]
     assert said == wanted
-    ends = [datetime.fromisoformat(row[2]).replace(tzinfo=UTC).astimezone(BERLIN) for row in drills]
+    ends = [moment(row[2]).astimezone(BERLIN) for row in drills]
     assert {(end.isoweekday(), end.hour, end.minute) for end in ends} == {(1, 18, 0)}
     assert len({end.utcoffset() for end in ends}) == 2  # the clocks changed on the way
     assert [row[3] for row in drills[:4]] == ["anti-airs", "throw escapes", "blocking low", "anti-airs"]

@@ -17,6 +17,8 @@ from bot.storage import tallies
 from bot.storage.backup import backup, restore
 from bot.storage.store import StorageError, Store
 
+pytestmark = pytest.mark.sqlite  # files that take each other's place
+
 ROOT = Path(__file__).parents[2]
 HOLDS = """
 import asyncio, sys

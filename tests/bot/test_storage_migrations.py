@@ -15,16 +15,22 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from databases import new_database
 from sqlalchemy import create_engine
-from stored import NOW, WREN, new_database, opened, tally
+from stored import NOW, WREN, opened, tally
 
 from bot.results.library import Forgotten
 from bot.results.tally import SavedRoute
 from bot.storage import routes, tallies
+from bot.storage.address import address_of
+from bot.storage.connections import connect
 from bot.storage.revision import HEAD
 from bot.storage.schema import metadata
-from bot.storage.store import StorageError, Store, connect
+from bot.storage.sqlite import keep_log
+from bot.storage.store import StorageError, Store
 from bot.storage.upgrade import MIGRATIONS, alembic_config, upgrade
+
+pytestmark = pytest.mark.sqlite  # migrations 0001-0005 are of its files alone
 
 ROOT = Path(__file__).parents[2]
 NEXT = """
@@ -57,11 +63,13 @@ def scripts(folder: Path, *more: str) -> Path:
 
 
 async def run(file: Path, folder: Path) -> None:
-    engine = connect(file)
+    address = address_of(file)
+    connections = connect(address)
     try:
-        await upgrade(engine, file, folder)
+        await keep_log(connections.plain)
+        await upgrade(connections, address, folder)
     finally:
-        await engine.dispose()
+        await connections.close()
 
 
 def dump(file: Path) -> list[str]:

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import asyncio
 import itertools
-import sqlite3
 from collections import defaultdict
-from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
 
+from databases import database_at
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stored import DRILL, LINK, NOW, ROUTE, new_database
+from moved import rows_in
+from sqlalchemy import text
+from stored import DRILL, LINK, NOW, ROUTE, opened, tally
 
 from bot.results.place import Owner
 from bot.results.tally import Drops, Subject, Tally, Total
 from bot.storage import privacy, tallies
+from bot.storage.address import Address, address_of
 from bot.storage.store import Reading, Store
 from core.learning.tally import Context
 
@@ -123,18 +125,18 @@ def added_up(log: object) -> dict[tuple[Subject, Context], tuple[int, ...]]:
     return dict(added)
 
 
-def disagreements(file: Path) -> list[object]:
+def disagreements(address: Address) -> list[object]:
     """Where the kept sums are not those of the rows in the database."""
     rows = """SELECT subject_id, context, count(*), sum(tries), sum(landed), sum(early), sum(late)
         FROM tally WHERE NOT undone GROUP BY 1, 2"""
     kept = "SELECT subject_id, context, tallies, tries, landed, early, late FROM total"
-    zero = " WHERE tallies OR tries OR landed OR early OR late"
-    with closing(sqlite3.connect(file)) as raw:
-        return sorted(set(raw.execute(rows).fetchall()) ^ set(raw.execute(kept + zero).fetchall()), key=repr)
+    more_than_zero = " WHERE NOT (tallies = 0 AND tries = 0 AND landed = 0 AND early = 0 AND late = 0)"
+    found, sums = ({tuple(row) for row in rows_in(address, query)} for query in (rows, kept + more_than_zero))
+    return sorted(found ^ sums, key=repr)
 
 
 def test_no_sequence_makes_the_sums_disagree_with_the_rows(tmp_path: Path) -> None:
-    store = Store(new_database(tmp_path))
+    store = Store(address_of(database_at(tmp_path)))
     members = itertools.count(1)
 
     async def play(steps: list[tuple[str, int, Tally | None]]) -> None:
@@ -143,7 +145,7 @@ def test_no_sequence_makes_the_sums_disagree_with_the_rows(tmp_path: Path) -> No
             await step(store, owner, model, *each)
         async with store.read() as reading:
             await compare(reading, owner, model)
-        assert disagreements(store.file) == []
+        assert disagreements(store.address) == []
 
     with asyncio.Runner() as runner:
         runner.run(store.open())
@@ -159,9 +161,12 @@ def test_no_sequence_makes_the_sums_disagree_with_the_rows(tmp_path: Path) -> No
             runner.run(store.close())
 
 
-def test_a_sum_that_is_wrong_would_be_seen(tmp_path: Path) -> None:
-    file = new_database(tmp_path)
-    with closing(sqlite3.connect(file)) as raw:
-        raw.execute("INSERT INTO total VALUES (1, 'training', 1, 10, 7, 0, 0)")
-        raw.commit()
-    assert disagreements(file) == [(1, "training", 1, 10, 7, 0, 0)]
+async def test_a_sum_that_is_wrong_would_be_seen(tmp_path: Path) -> None:
+    async with opened(tmp_path) as store:
+        async with store.write() as writing:
+            kept = await tallies.add(writing, Owner(5, 1), tally(7, 10), None, NOW)
+        assert disagreements(store.address) == []
+        async with store.write() as writing:
+            await writing.connection.execute(text("UPDATE total SET landed = 6"))
+        right, wrong = ((kept.subject_id, "training", 1, 10, landed, 0, 0) for landed in (7, 6))
+        assert disagreements(store.address) == [wrong, right]
