@@ -171,11 +171,11 @@ async def test_errors_in_the_log_are_counted_by_who_wrote_them_while_it_is_serve
     async with served(metrics):
         logging.getLogger("bot.client.policy").error("broken")
         logging.getLogger("bot.client.policy").warning("not broken")
-        logging.getLogger("discord.client").critical("broken too")
+        logging.getLogger("aiohttp.client").critical("broken too")
     logging.getLogger("bot.client.policy").error("nobody counts any more")
     told = figures(await metrics.text())
     assert told["cornerman_errors_total logger=bot.client.policy"] == 1
-    assert told["cornerman_errors_total logger=discord.client"] == 1
+    assert told["cornerman_errors_total logger=aiohttp.client"] == 1
 
 
 async def test_two_bots_in_one_process_count_for_themselves() -> None:
