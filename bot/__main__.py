@@ -16,6 +16,7 @@ from pydantic import SecretStr
 
 from bot.config import ConfigError, Settings, read_settings
 from bot.gamefiles import GameNotFoundError, game_file, read_game
+from bot.ports import StorageError
 from bot.render.ask import text
 from bot.render.values import KEYS, values
 from bot.results.ask import Asked, UnknownName
@@ -58,6 +59,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except GameFileError as error:
         print("\n".join(map(str, error.problems)), file=sys.stderr)
         return BAD_USAGE
+    except StorageError as error:
+        print(error, file=sys.stderr)
+        return CANNOT_RUN
     except BrokenPipeError:  # whoever read our output has gone
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return ANSWERED
@@ -98,7 +102,6 @@ def _connect(settings: Settings, said: str | None) -> int:
     from bot.client import logs
     from bot.client.run import RunError, run
     from bot.client.shards import ShardsError, read_shards
-    from bot.storage.errors import StorageError
 
     try:
         shards = read_shards(said) if said is not None else None
@@ -121,7 +124,7 @@ def _connect(settings: Settings, said: str | None) -> int:
     logs.set_up(settings.log_level, settings.log_format, (token, address))
     try:
         asyncio.run(run(make_bot, token))
-    except (RunError, StorageError) as error:
+    except RunError as error:
         print(error, file=sys.stderr)
         return CANNOT_RUN
     return ANSWERED
@@ -170,7 +173,8 @@ def _parser() -> argparse.ArgumentParser:
         help="connect the bot to the chat platform",
         description="Connect the bot to the chat platform, with the token of CORNERMAN_TOKEN or of the "
         "settings, until it is told to stop (SIGTERM or Ctrl-C).",
-        epilog="exit code: 0 stopped; 2 bad usage, settings or game file; 3 the platform cannot be used",
+        epilog="exit code: 0 stopped; 2 bad usage, settings or game file; 3 the platform or the database "
+        "cannot be used",
     )
     running.set_defaults(command="run")
     running.add_argument(

@@ -17,40 +17,16 @@ from bot.client.names import Names
 from bot.client.poster import ChannelPoster
 from bot.client.respelling import respell_view
 from bot.client.shards import Shards
-from bot.cogs.asking import Asking
-from bot.cogs.coaching import Coaching, Students
-from bot.cogs.conversions import Conversions
-from bot.cogs.drills import Drills
-from bot.cogs.game import Games, Wrong
-from bot.cogs.homework import Homework
-from bot.cogs.listening import Listening
-from bot.cogs.log import Log
-from bot.cogs.members import Members
-from bot.cogs.moves import Moves
-from bot.cogs.own_data import OwnData
-from bot.cogs.patches import Patches
-from bot.cogs.practice import Practice
-from bot.cogs.routes import Routes
-from bot.cogs.server import Server
-from bot.cogs.setup import Setup
+from bot.cogs.every import COGS
 from bot.components.acts import ACTS, COACH_ACTS, LIST_ACTS, MOD_ACTS
-from bot.components.buttons import QuestionButton
-from bot.components.coach_buttons import CoachButton
 from bot.components.drawn import Drawn
 from bot.components.drill_jobs import drill_jobs, refresh_drill
+from bot.components.every import BUTTONS
 from bot.components.joining import joined
 from bot.components.layout import Layout
-from bot.components.list_pick import ListPick
-from bot.components.mod_buttons import ModButton
 from bot.components.notice_jobs import notice_jobs
 from bot.components.patch_notices import patch_jobs
-from bot.components.practice_buttons import PracticeButton, TallyPick
-from bot.components.quiz import AnswerButton
-from bot.components.route_pick import RoutePick
-from bot.components.routes import OpenPick
 from bot.components.server_jobs import server_jobs
-from bot.components.setup import SetupPick
-from bot.components.sheet import TakeButton
 from bot.config import Settings
 from bot.gamefiles import Source, game_file, own_games, packaged_games, read_both, read_game
 from bot.ports import Clock, NotReachableError, Outgoing, Worker, WorkerError
@@ -113,40 +89,6 @@ from core.notation import Respell, letters_for
 P = ParamSpec("P")
 
 log = logging.getLogger(__name__)
-
-COGS = (
-    Asking,
-    Moves,
-    Members,
-    Server,
-    Setup,
-    Games,
-    Wrong,
-    Listening,
-    Log,
-    Practice,
-    Routes,
-    Conversions,
-    Drills,
-    Coaching,
-    Students,
-    Homework,
-    Patches,
-    OwnData,
-)
-BUTTONS = (
-    QuestionButton,
-    PracticeButton,
-    TallyPick,
-    OpenPick,
-    RoutePick,
-    AnswerButton,
-    TakeButton,
-    CoachButton,
-    ModButton,
-    ListPick,
-    SetupPick,
-)
 
 
 class SystemClock:

@@ -38,8 +38,6 @@ OLDEST_SERVER = 12
 
 _TOKEN = re.compile(r"[\w-]+\.[\w-]+\.[\w-]+", re.ASCII)
 """Three parts in base64url, as the platform gives them out."""
-
-
 _PASSWORD = re.compile(r"[^/]+://[^/@]*:[^/@]+@")
 """How a URL begins that holds a password."""
 

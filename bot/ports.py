@@ -1,4 +1,5 @@
-"""What the program needs of the world, as small protocols."""
+"""What the program needs of the world, as small protocols, with what they raise and for whom the present
+task uses them."""
 
 from __future__ import annotations
 

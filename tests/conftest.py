@@ -10,8 +10,8 @@ from pathlib import Path
 
 import databases
 import pytest
-from chat.net import error_records
 from hypothesis import HealthCheck, settings
+from net import error_records
 
 from core.model import Game
 

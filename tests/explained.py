@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import asyncpg
-from databases import in_thread
-from moved import plain_url
+from databases import in_thread, name_of
 from sqlalchemy import event
 
 from bot.storage.address import Address
@@ -73,7 +72,7 @@ def _sqlite_plan(lines: list[str]) -> Plan:
 
 
 async def _on_postgresql(address: Address, asked: dict[str, Any]) -> dict[str, Plan]:
-    connection = await asyncpg.connect(plain_url(address))
+    connection = await asyncpg.connect(name_of(address))
 
     async def told(avoided: tuple[str, ...]) -> dict[str, list[dict[str, Any]]]:
         for name in avoided:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager, closing
+from contextlib import asynccontextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-import asyncpg
-from databases import at_server, in_thread, new_database, new_on_server, server
+from databases import at_server, new_database, new_on_server, server
+from raw import rows_in
 from sqlalchemy import Boolean, Column, Float, String, Table, insert
 
 from bot.storage.address import Address, address_of
@@ -111,29 +110,6 @@ def contents(address: Address) -> dict[str, list[str]]:
     }
 
 
-def rows_in(address: Address, query: str) -> list[Any]:
-    """The rows that a query finds, by the names of their columns."""
-    if address.file is not None:
-        with closing(sqlite3.connect(address.file)) as raw:
-            raw.row_factory = sqlite3.Row
-            return raw.execute(query).fetchall()
-
-    async def work() -> list[Any]:
-        connection = await asyncpg.connect(plain_url(address))
-        try:
-            return list(await connection.fetch(query))
-        finally:
-            await connection.close()
-
-    found: list[Any] = in_thread(work())
-    return found
-
-
-def plain_url(address: Address) -> str:
-    """The URL of a PostgreSQL database as settings have it."""
-    return address.url.set(drivername="postgresql").render_as_string(hide_password=False)
-
-
 def _plain(column: Column[Any], value: Any) -> Any:
     if value is None:
         return None
@@ -141,16 +117,6 @@ def _plain(column: Column[Any], value: Any) -> Any:
         moment = datetime.fromisoformat(value) if isinstance(value, str) else value.astimezone(UTC)
         return moment.replace(tzinfo=UTC).timestamp() if moment.tzinfo is None else moment.timestamp()
     return bool(value) if isinstance(column.type, Boolean) else value
-
-
-def tables_in(address: Address) -> set[str]:
-    """The names of all tables there, those of this program and others."""
-    query = (
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
-        if address.file is not None
-        else "SELECT tablename AS name FROM pg_tables WHERE schemaname = 'public'"
-    )
-    return {row["name"] for row in rows_in(address, query)}
 
 
 class BrokenOffError(Exception):

@@ -16,7 +16,7 @@ from datetime import datetime
 from itertools import count
 from typing import Any
 
-from databases import in_thread
+from databases import in_thread, name_of
 from inline import HandClock
 from kept import hosting
 from pydantic import SecretStr
@@ -36,7 +36,7 @@ from bot.services.notices import NoticeService
 from bot.services.privacy import PrivacyService
 from bot.services.settings import SettingsBook
 from bot.storage.address import Address, address_of
-from bot.storage.schema import CHANNEL
+from bot.storage.schema.told import CHANNEL
 from bot.storage.store import Store
 
 FIRST_MARK = 1_000_000
@@ -86,7 +86,7 @@ class Process:
     async def heard(self) -> None:
         """Wait until it has taken up all that was committed until now."""
         mark = next(_marks)
-        url = self.store.address.url.set(drivername="postgresql").render_as_string(hide_password=False)
+        url = name_of(self.store.address)
         tell(url, f"{POST} {self.server_id} {mark}")
         await self.touched(mark)
 

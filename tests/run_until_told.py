@@ -7,8 +7,7 @@ import asyncio
 import sys
 from pathlib import Path
 
-import discord
-import yarl
+from soaking.running import connect_to
 
 from bot.app import SystemClock, build
 from bot.client import logs
@@ -20,8 +19,7 @@ TOKEN = "aaaa.bbbb.cccc"
 
 
 def main(port: str, folder: str) -> None:
-    discord.http.Route.BASE = f"http://127.0.0.1:{port}/api/v10"
-    discord.gateway.DiscordWebSocket.DEFAULT_GATEWAY = yarl.URL(f"ws://127.0.0.1:{port}/gateway")
+    connect_to(int(port))
     settings = Settings.model_construct(database=Path(folder) / "cornerman.db")
     logs.set_up("info", "text", (TOKEN,))
     asyncio.run(run(lambda: build(settings, SystemClock(), shards=SINGLE), TOKEN))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Set
 
-from moved import rows_in
+from raw import rows_in
 
 from bot.storage.address import Address
 

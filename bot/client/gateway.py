@@ -33,7 +33,8 @@ IDENTIFY_SECONDS = 5.0
 CLOSE_SECONDS = 3.0
 KEEPING_CLOSE, LEAVING_CLOSE = 4000, 1000
 """With the first of these close codes the platform keeps the session for us."""
-FINAL_CLOSES = {4004, 4010, 4011, 4012, 4013, 4014}
+BAD_TOKEN_CLOSE, SHARDS_CLOSES, VERSION_CLOSE, INTENTS_CLOSES = 4004, (4010, 4011), 4012, (4013, 4014)
+FINAL_CLOSES = {BAD_TOKEN_CLOSE, *SHARDS_CLOSES, VERSION_CLOSE, *INTENTS_CLOSES}
 """Its close codes after which another try would end in the same way."""
 TROUBLE = (
     OSError,

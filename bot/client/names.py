@@ -56,8 +56,8 @@ class Names:
 
     async def are_we_in(self, server_id: int) -> bool:
         """Whether we are in this server now. Raises what the platform's silence raises: no server is to be
-        taken for left because of it."""
-        return await self._guild(server_id) is not None
+        taken for left because of it, nor because the platform has lost it for now."""
+        return self._bot.get_guild(server_id) is not None or await self._guild(server_id) is not None
 
     async def is_here(self, server_id: int, member_id: int) -> bool:
         """Whether this is a member of the server now. Raises what the platform's silence raises: nobody is to

@@ -14,7 +14,7 @@ from typing import Any
 import discord
 
 from bot.client.bot import ChatBot
-from bot.client.gateway import STEADY_SECONDS, TROUBLE
+from bot.client.gateway import BAD_TOKEN_CLOSE, INTENTS_CLOSES, SHARDS_CLOSES, STEADY_SECONDS, TROUBLE
 from bot.client.policy import uncaught
 from bot.client.waits import Waits
 from bot.ports import StorageError
@@ -22,8 +22,6 @@ from bot.ports import StorageError
 log = logging.getLogger(__name__)
 
 LOGIN_SECONDS = 60.0
-BAD_TOKEN_CLOSE, SHARDS_CLOSES, INTENTS_CLOSES = 4004, (4010, 4011), (4013, 4014)
-"""The platform's close codes."""
 TOO_MANY_REQUESTS = 429
 
 NO_TOKEN = "There is no token: set CORNERMAN_TOKEN, or token in the config file, to the bot's own."

@@ -23,6 +23,8 @@ def drill_jobs(chat: Chat) -> Mapping[str, Handler]:
         layout, drill = await post_layout(chat, board), board.drill
         if await chat.post_once(post_key(drill_id), drill.channel_id, layout, home=drill.server_id) is None:
             await chat.drill_boards.lost(drill_id)
+        # Whoever logged while it was on its way does not stand in it.
+        chat.drill_boards.touch(drill)
 
     async def close_one(job: Job, late_by: timedelta) -> None:
         drill_id = job.payload["drill"]
@@ -33,6 +35,8 @@ def drill_jobs(chat: Chat) -> Mapping[str, Handler]:
         if await chat.post_once(recap_key(drill_id), drill.channel_id, layout, home=drill.server_id) is None:
             await chat.drill_boards.lost(drill_id)
         await chat.edit_post(post_key(drill_id), await post_layout(chat, end.board), drill.server_id)
+        # A refresh that had read it while it was open may have come after that.
+        chat.drill_boards.touch(drill)
 
     return {OPEN_JOB: open_one, CLOSE_JOB: close_one}
 

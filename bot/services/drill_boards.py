@@ -102,6 +102,10 @@ class DrillBoards:
         async with self._store.read() as reading:
             return tuple(drill.id for drill in await stored.all_open(reading) if of(drill.server_id))
 
+    def touch(self, drill: KeptDrill) -> None:
+        """The post of this drill shows what was read some time ago: it is to be refreshed."""
+        self._watch.touch(drill.server_id, (drill.id,))
+
     async def lost(self, drill_id: int) -> None:
         """A drill, or its recap, could not be posted: whoever opened it is told, once."""
         async with self._store.write() as writing:

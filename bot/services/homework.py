@@ -27,7 +27,7 @@ from bot.results.tally import SubjectKind
 from bot.services.coaching import MOST_STUDENTS
 from bot.services.desk import AskDesk
 from bot.services.entries import Entry
-from bot.services.evidence import called, number_for
+from bot.services.evidence import called
 from bot.services.homework_asked import read_asked
 from bot.services.homework_views import (
     NO_SUCH_COACHING,
@@ -48,7 +48,7 @@ from bot.services.log import LogService
 from bot.services.notices import NoticeService
 from bot.services.settings import SettingsBook
 from bot.services.subjects import found_of, typed_as
-from bot.storage import audit, coaching
+from bot.storage import audit, coaching, tallies
 from bot.storage import homework as stored
 from bot.storage.store import Store, Writing
 from core.learning.homework import MatchAttempts, Step, after
@@ -237,12 +237,14 @@ class HomeworkService:
         return None if works else game.version
 
     async def subject_number(self, place: Place, homework_id: int) -> int | CoachRefusal:
-        """The number of the homework's subject in the student's own log, for that student."""
-        async with self._store.read() as reading:
-            row = await of_student(reading, place, homework_id)
-        if row is None:
-            return NO_SUCH_HOMEWORK
-        return await number_for(self._store, row.kept.student, row.kept.subject)
+        """The number of the homework's subject in the student's own log, for that student. In one: who is
+        erased while a job tells them of it gets no row again."""
+        async with self._store.write() as writing:
+            row = await of_student(writing, place, homework_id)
+            if row is None:
+                return NO_SUCH_HOMEWORK
+            _, number = await tallies.enter_subject(writing, row.kept.student, row.kept.subject)
+        return number
 
     async def _set(
         self,

@@ -37,7 +37,7 @@ class InStep:
             "server": (1, self._servers),
             "member": (2, self._members),
             "coaching": (2, lambda keys: coaching.reread(_owners(keys))),
-            "drill": (2, lambda keys: drills.reread([drill_id for drill_id, _ in keys])),
+            "drill": (1, lambda keys: drills.reread([drill_id for (drill_id,) in keys])),
             "game": (1, lambda keys: games.reread([server_id for (server_id,) in keys])),
             "channel": (1, lambda keys: games.reread_channels([channel_id for (channel_id,) in keys])),
         }  # by table: how many numbers a key has, and who reads anew

@@ -88,6 +88,8 @@ class PatchTelling:
             owners = [Owner(server_id, one) for one in await self._whose(server_id, since, kept, after)]
             told = [to for to in owners if self._notices.wanted(to)]
             async with self._store.write() as writing:
+                if await self._owed(writing, server_id, name) != before_id:
+                    return 0  # another process has settled it meanwhile
                 for row in waiting:
                     await self._notices.forget(writing, NoticeKind.PATCH, row.id)
                     await stored.remove(writing, row.id)
@@ -167,7 +169,8 @@ class PatchTelling:
 
     async def _tell(self, writing: Writing, to: Owner, before_id: int, edition_id: int) -> None:
         number = await stored.add(writing, to, edition_id, before_id)
-        await self._notices.tell(writing, NoticeKind.PATCH, number, to, self._clock.now() + REST)
+        if number is not None:
+            await self._notices.tell(writing, NoticeKind.PATCH, number, to, self._clock.now() + REST)
 
 
 def _key(server_id: int, name: str) -> str:

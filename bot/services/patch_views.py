@@ -13,6 +13,7 @@ from bot.services.patch_effects import Effects, PatchEffects, Progress, Text
 from bot.services.settings import SettingsBook
 from bot.services.subjects import read_moves
 from bot.storage import editions, tallies
+from bot.storage.rows import entered
 from bot.storage.store import Store
 from core.model import Game
 
@@ -69,6 +70,8 @@ class PatchViews:
         if not shown:
             return ()
         async with self._store.write() as writing:
+            if await entered(writing, owner) is None:
+                return ()  # they were erased meanwhile
             for at, one in shown:
                 who = game.character(one.kept.character)
                 read = read_moves(game, who, one.opens, controls) if who is not None else None

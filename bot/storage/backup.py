@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from bot.storage.errors import StorageError, check_place, primary_code, told
-from bot.storage.revision import HEAD, MOVING, OURS, UNFINISHED
+from bot.storage.errors import StorageError, check_not_lost, check_place, primary_code, told
+from bot.storage.revision import MOVING, OURS, UNFINISHED
 from bot.storage.sqlite import BUSY_TIMEOUT_MS
 
 _NOT_READABLE = (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT)
@@ -19,7 +19,11 @@ _NOT_READABLE = (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT)
 def backup(database: Path, to: Path) -> None:
     """Writes a copy of the database, as it is at this moment, to a file that does not exist yet. The bot may
     go on writing. Raises StorageError; then there is no such file."""
-    _check_exists(database)
+    check_not_lost(database)
+    if not database.is_file():
+        raise StorageError(
+            f"{database} does not exist; run this where the settings are, or name them with --config."
+        )
     check_place(to)
     if to.exists():
         raise StorageError(f"{to} exists already; name a file that does not.")
@@ -132,23 +136,19 @@ def _open(file: Path) -> sqlite3.Connection:
 
 
 def _check_revision(source: Path, copied: Path) -> None:
-    from bot.storage.upgrade import known_revisions
+    from bot.storage.upgrade import check_known
 
     with closing(sqlite3.connect(copied)) as opened:
         tables = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if OURS - tables:
             raise StorageError(f"{source} is no backup of Cornerman's; name one that it made.")
         (revision,) = opened.execute("SELECT version_num FROM alembic_version").fetchone()
-    if revision not in known_revisions():
-        raise StorageError(
-            f"{source} was written by a newer version of Cornerman (its tables are {revision}, this one "
-            f"knows {HEAD}); update Cornerman first."
-        )
+    check_known(source, revision)
 
 
 def _check_exists(file: Path) -> None:
     if not file.is_file():
-        raise StorageError(f"{file} does not exist; name the file of a database.")
+        raise StorageError(f"{file} does not exist; name the file of a backup.")
 
 
 @contextmanager

@@ -12,13 +12,12 @@ from pathlib import Path
 from sqlalchemy import text
 
 from bot.storage.address import Address
-from bot.storage.errors import StorageError, check_place, told
+from bot.storage.errors import NO_RIGHT, READ_ONLY, StorageError, check_not_lost, check_place, told
 from bot.storage.held import beside
 from bot.storage.revision import HEAD, MOVING, OURS, UNFINISHED, revision_of
 
 BESIDE = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside a database while it is used: its log, the index of that, and what a crash left."""
-WRITE_HERE = "{file} cannot be written to; let the bot's user write to it and to its folder."
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +38,7 @@ def check_up(file: Path) -> Checkup:
     """Looks at the database at this path, and through all of it for damage. Raises StorageError where the bot
     could not use it; the message says what to do."""
     check_place(file)
+    check_not_lost(file)
     _check_writable(file)
     if not file.exists():
         return Checkup(False, None)
@@ -49,8 +49,7 @@ def check_up(file: Path) -> Checkup:
             revision, damage = _read(file, False)
     if damage:
         raise StorageError(f"{file} is damaged ({damage}); stop the bot, then restore a backup of it.")
-    if revision is not None and revision != HEAD:
-        _check_known(file, revision)
+    _check_known(file, revision)
     return Checkup(True, revision)
 
 
@@ -80,14 +79,13 @@ async def check_up_server(address: Address) -> ServerCheckup:
                 "anew with createdb --encoding=UTF8 --template=template0."
             )
         if server.read_only:
-            raise StorageError(f"{address} is read-only; name the server that may be written to.")
+            raise StorageError(READ_ONLY.format(database=address))
         revision = await held.connection.run_sync(revision_of, address)
         if not server.may_create or not (await held.connection.execute(_MAY_WRITE)).scalar_one():
             raise StorageError(
                 f"{address} does not let the bot's user write there; make that user its owner."
             )
-    if revision is not None and revision != HEAD:
-        _check_known(address, revision)
+    _check_known(address, revision)
     return ServerCheckup(revision, server.version // 10_000, server.clock)
 
 
@@ -128,14 +126,11 @@ def _beside(file: Path) -> list[Path]:
 def _check_writable(file: Path) -> None:
     folder = os.access(file.parent, os.W_OK | os.X_OK)
     if not folder or not all(os.access(each, os.W_OK) for each in (file, *_beside(file)) if each.exists()):
-        raise StorageError(WRITE_HERE.format(file=file))
+        raise StorageError(NO_RIGHT.format(database=file))
 
 
-def _check_known(database: Path | Address, revision: str) -> None:
-    from bot.storage.upgrade import known_revisions  # Alembic is slow to import
+def _check_known(database: Path | Address, revision: str | None) -> None:
+    if revision is not None and revision != HEAD:
+        from bot.storage.upgrade import check_known  # Alembic is slow to import
 
-    if revision not in known_revisions():
-        raise StorageError(
-            f"{database} was written by a newer version of Cornerman (its tables are {revision}, this one "
-            f"knows {HEAD}); update Cornerman, or restore a backup."
-        )
+        check_known(database, revision)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from asyncpg import InterfaceError, PostgresError
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, EmulatedDBAPIException
 from sqlalchemy.exc import TimeoutError as NoConnectionFreeError
 
 from bot.ports import StorageError
@@ -17,7 +17,17 @@ from bot.ports import StorageError
 if TYPE_CHECKING:
     from bot.storage.address import Address
 
-__all__ = ["LostFileError", "StorageError", "UnreachableError", "check_place", "primary_code", "told"]
+__all__ = [
+    "NO_RIGHT",
+    "READ_ONLY",
+    "LostFileError",
+    "StorageError",
+    "UnreachableError",
+    "check_not_lost",
+    "check_place",
+    "primary_code",
+    "told",
+]
 
 
 class UnreachableError(Exception):
@@ -29,14 +39,15 @@ class LostFileError(Exception):
 
 
 _LOCKED = "{database} was locked for too long; close the other program that writes to it."
-_NO_RIGHT = "{database} cannot be written to; let the bot's user write to it and to its folder."
+NO_RIGHT = "{database} cannot be written to; let the bot's user write to it and to its folder."
+READ_ONLY = "{database} is read-only; name the server that may be written to."
 _DAMAGED = "{database} is damaged; restore a backup of it."
 # Primary result codes, https://www.sqlite.org/rescode.html
 _SQLITE = {
     sqlite3.SQLITE_BUSY: _LOCKED,
     sqlite3.SQLITE_LOCKED: _LOCKED,
-    sqlite3.SQLITE_READONLY: _NO_RIGHT,
-    sqlite3.SQLITE_PERM: _NO_RIGHT,
+    sqlite3.SQLITE_READONLY: NO_RIGHT,
+    sqlite3.SQLITE_PERM: NO_RIGHT,
     sqlite3.SQLITE_FULL: "The disk that holds {database} is full; make room on it.",
     sqlite3.SQLITE_CORRUPT: _DAMAGED,
     sqlite3.SQLITE_NOTADB: "{database} is not a database; name another file, or restore a backup.",
@@ -52,7 +63,7 @@ _POSTGRESQL = {
     "28": "{database} did not let the bot in; set the right user and password in its URL.",
     "3D": "{database} does not exist; make it (createdb), or set the right name in its URL.",
     "42501": "{database} does not let the bot's user do this; make that user its owner.",
-    "25006": "{database} is read-only; name the server that may be written to.",
+    "25006": READ_ONLY,
     "53100": "The disk that holds {database} is full; make room on it.",
     "53300": "{database} has no connection left; let its server take more (max_connections).",
     "53": "{database} has too little memory or disk; give its server more.",
@@ -68,6 +79,7 @@ _CUT = (UnreachableError, ConnectionError, TimeoutError)
 """What is raised, as it is, where a server does not answer, or no longer."""
 _TOLD = (
     DBAPIError,
+    EmulatedDBAPIException,  # what a connection outside a transaction raises
     sqlite3.Error,
     PostgresError,
     InterfaceError,
@@ -115,3 +127,14 @@ def check_place(file: Path) -> None:
         raise StorageError(f"{file} cannot be opened: its folder does not exist; create the folder.")
     if file.is_dir():
         raise StorageError(f"{file} cannot be opened: it is a folder; name a file in it.")
+
+
+def check_not_lost(file: Path) -> None:
+    """Raises StorageError where a database was removed and what was written to it last was not: a new one
+    under its name would take that away too."""
+    log = file.with_name(f"{file.name}-wal")
+    if not file.exists() and log.exists() and log.stat().st_size:
+        raise StorageError(
+            f"{file} is gone, but its log {log.name} is there: put the file back beside it, or a backup with "
+            "`cornerman restore`."
+        )

@@ -13,7 +13,7 @@ from bot.results.drills import DrillStage
 from bot.results.patches import Keep, KeptMoves
 from bot.results.place import Owner
 from bot.results.tally import SubjectKind
-from bot.storage.rows import enter, new_id
+from bot.storage.rows import entered, new_id
 from bot.storage.schema import conversion, drill, edition, exercise, homework, library, member, route
 from bot.storage.schema import patch_notice as rows
 from bot.storage.store import Reading, Writing
@@ -48,10 +48,12 @@ async def kept_moves(
     return tuple(found)
 
 
-async def add(writing: Writing, to: Owner, edition_id: int, before_id: int) -> int:
+async def add(writing: Writing, to: Owner, edition_id: int, before_id: int) -> int | None:
     """Notes that this member is told of this change, anew where they were told of it before: then others came
-    in between."""
-    number = await enter(writing, to)
+    in between. None where nothing is kept of them any more."""
+    number = await entered(writing, to)
+    if number is None:
+        return None
     change = {"edition_id": edition_id, "before_id": before_id, "owner_id": number}
     same = (rows.c[name] == value for name, value in change.items())
     await writing.connection.execute(delete(rows).where(*same))

@@ -29,6 +29,8 @@ READING: dict[str, Any] = {"isolation_level": "REPEATABLE READ", "postgresql_rea
 BESIDE: dict[str, Any] = {"isolation_level": "READ COMMITTED"}
 WRITING: dict[str, Any] = {**BESIDE, "begin": f"SELECT pg_advisory_xact_lock({WRITERS}), txid_current()"}
 _NUMBER = "transaction"
+_NOT_GIVEN_OUT = "22023"
+"""The error code where a transaction's number lies ahead of all that were given out."""
 
 
 def engine(url: URL) -> AsyncEngine:
@@ -77,17 +79,25 @@ def number_of(connection: AsyncConnection) -> int:
     return number
 
 
-async def was_stored(plain: AsyncEngine, number: int) -> bool | None:
-    """Whether the transaction with this number was committed: asked where that ended in an error.
-    None where the server cannot be asked for a while."""
+async def was_stored(plain: AsyncEngine, number: int, event_id: int | None) -> bool | None:
+    """Whether the transaction with this number, which stored this event, was committed: asked where that
+    ended in an error. None where the server cannot be asked for a while, and for one that stored no event:
+    after a crash the server may give the number out again, so that by itself it proves nothing."""
     for pause in (0.0, *FATE_PAUSES_SECONDS):
         await asyncio.sleep(pause)
         try:
             async with plain.connect() as connection:
                 query = text("SELECT txid_status(:number)")
                 status = (await connection.execute(query, {"number": number})).scalar_one()
-        except (DBAPIError, PostgresError, UnreachableError, OSError):
+                if status == "committed" and event_id is not None:  # looked for once it must be there
+                    event_stored = text("SELECT EXISTS (SELECT FROM event WHERE id = :event_id)")
+                    return bool((await connection.execute(event_stored, {"event_id": event_id})).scalar_one())
+        except (DBAPIError, PostgresError, UnreachableError, OSError) as error:
+            if getattr(getattr(error, "orig", error), "sqlstate", None) == _NOT_GIVEN_OUT:
+                return False  # it crashed, and knows nothing of it
             continue  # it is not there, or not yet
-        if status in ("committed", "aborted"):
-            return bool(status == "committed")
+        if status == "committed":
+            return None
+        if status == "aborted":
+            return False
     return None

@@ -27,7 +27,7 @@ from bot.results.tally import (
 )
 from bot.storage.base import upsert
 from bot.storage.schema import conversion, library, member, route, server, subject
-from bot.storage.store import Writing
+from bot.storage.store import Reading, Writing
 from core.learning.quiet import Quiet
 from core.learning.tally import Context
 
@@ -45,11 +45,18 @@ def is_of(owner: Owner) -> ColumnElement[bool]:
     return and_(member.c.server_id == owner.server_id, member.c.member_id == owner.member_id)
 
 
+async def entered(reading: Reading, owner: Owner) -> int | None:
+    """The owner's number; None where nothing is kept of them."""
+    query = select(member.c.id).where(is_of(owner))
+    number: int | None = (await reading.connection.execute(query)).scalar_one_or_none()
+    return number
+
+
 async def enter(writing: Writing, owner: Owner) -> int:
     """The owner's number; a new one where nothing is kept of them yet."""
-    found = (await writing.connection.execute(select(member.c.id).where(is_of(owner)))).scalar_one_or_none()
+    found = await entered(writing, owner)
     if found is not None:
-        return int(found)
+        return found
     known = upsert(writing.dialect, server, ("id",))
     await writing.connection.execute(known, {"id": owner.server_id})
     values = {"server_id": owner.server_id, "member_id": owner.member_id}

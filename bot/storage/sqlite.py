@@ -7,6 +7,7 @@ import asyncio
 import logging
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -90,6 +91,13 @@ def engine(url: URL) -> AsyncEngine:
         connection.exec_driver_sql(statement)
         if statement == WRITING["begin"] and not file.with_name(f"{file.name}-wal").exists():
             raise LostFileError(LOST_LOG)
+
+    @event.listens_for(made.sync_engine, "invalidate")
+    def _let_go(connection: Any, *_: object) -> None:
+        # Of a task that was ended, say. Closing is not enough: as long as anybody knows one of its
+        # statements, which an exception's traceback does, SQLite would keep its transaction, and its lock.
+        with suppress(Exception):
+            connection.rollback()
 
     @event.listens_for(made.sync_engine, "handle_error")
     def _note_spoilt(context: ExceptionContext) -> None:

@@ -17,7 +17,7 @@ from bot.storage import postgresql, schema, sqlite
 from bot.storage.address import Address, address_of
 from bot.storage.base import upsert
 from bot.storage.connections import Connections, connect
-from bot.storage.errors import StorageError, check_place, told
+from bot.storage.errors import StorageError, check_not_lost, check_place, told
 from bot.storage.faults import Faults
 from bot.storage.listening import Listening, listening
 from bot.storage.revision import HEAD, revision_of
@@ -85,6 +85,7 @@ class Store:
             return
         if self.address.file is not None:
             check_place(self.address.file)
+            check_not_lost(self.address.file)
         connections = connect(self.address)
         try:
             with told(self.address):
@@ -138,7 +139,7 @@ class Store:
                         if self.address.file is None:
                             number = postgresql.number_of(connection)
                 except Exception:
-                    if number is None or not await self._was_stored(number):
+                    if number is None or not await self._was_stored(number, event_id):
                         raise
                 if not writing.repeated:
                     may_be_stored.set(True)
@@ -188,9 +189,9 @@ class Store:
             raise
         self._faults.worked(way)
 
-    async def _was_stored(self, number: int) -> bool:
+    async def _was_stored(self, number: int, event_id: int | None) -> bool:
         """Whether a transaction of PostgreSQL's, whose end came with an error, was committed all the same."""
-        stored = await postgresql.was_stored(self._opened.plain, number)
+        stored = await postgresql.was_stored(self._opened.plain, number, event_id)
         if stored is None:
             may_be_stored.set(True)
         return stored is True

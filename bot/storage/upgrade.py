@@ -68,23 +68,24 @@ def _make(connection: Connection, config: Config) -> None:
     command.stamp(config, "head")
 
 
-def known_revisions() -> set[str]:
-    """The versions of the tables that this program can bring up to date, the newest included."""
-    return _revisions(ScriptDirectory.from_config(alembic_config()))
+def check_known(database: Path | Address, found: str, scripts: ScriptDirectory | None = None) -> None:
+    """Raises StorageError where a database has tables that this program cannot bring up to date."""
+    scripts = scripts or ScriptDirectory.from_config(alembic_config())
+    if found not in {script.revision for script in scripts.walk_revisions()}:
+        raise StorageError(
+            f"{database} was written by a newer version of Cornerman (its tables are {found}, this one knows "
+            f"{scripts.get_current_head()}); update Cornerman, or restore an older backup."
+        )
 
 
 def _one_step(connection: Connection, config: Config, address: Address) -> bool:
     """Runs the next migration; whether there was none left to run."""
     scripts = ScriptDirectory.from_config(config)
     found = revision_of(connection, address)
-    newest = scripts.get_current_head()
-    if found == newest:
+    if found == scripts.get_current_head():
         return True
-    if found is not None and found not in _revisions(scripts):
-        raise StorageError(
-            f"{address} was written by a newer version of Cornerman (its tables are {found}, this one knows "
-            f"{newest}); update Cornerman, or restore a backup."
-        )
+    if found is not None:
+        check_known(address, found, scripts)
     config.attributes["connection"] = connection
     try:
         if found is None and connection.dialect.name == "postgresql":
@@ -105,7 +106,3 @@ def _one_step(connection: Connection, config: Config, address: Address) -> bool:
             f"{address} could not be brought up to date: rows would point to nothing; it is as it was."
         )
     return False
-
-
-def _revisions(scripts: ScriptDirectory) -> set[str]:
-    return {script.revision for script in scripts.walk_revisions()}

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import SecretStr
 
 from bot.config import Settings
-from bot.terminal.common import ANSWERED, CANNOT_RUN
+from bot.terminal.common import ANSWERED
 
 if TYPE_CHECKING:
     from bot.storage.copying import Step
@@ -67,17 +67,13 @@ def back_up(given: argparse.Namespace, settings: Settings) -> int:
     """Copy the database to a file."""
     from bot.storage.address import address_of  # here and below, for a question needs no database
     from bot.storage.backup import backup
-    from bot.storage.errors import StorageError
     from bot.storage.moving import copy_out
 
-    try:
-        database = address_of(settings.database)
-        if database.file is not None:
-            backup(database.file, given.file)
-        else:
-            asyncio.run(copy_out(database, given.file, tell))
-    except StorageError as error:
-        return _cannot(error)
+    database = address_of(settings.database)
+    if database.file is not None:
+        backup(database.file, given.file)
+    else:
+        asyncio.run(copy_out(database, given.file, tell))
     print(f"{database} is copied to {given.file}, and the copy is whole.")
     return ANSWERED
 
@@ -86,18 +82,13 @@ def put_back(given: argparse.Namespace, settings: Settings) -> int:
     """Put a copy in the place of the database."""
     from bot.storage.address import address_of
     from bot.storage.backup import restore
-    from bot.storage.errors import StorageError
     from bot.storage.moving import put_back as fill
 
-    kept = None
-    try:
-        database = address_of(settings.database)
-        if database.file is not None:
-            kept = restore(database.file, given.file)
-        else:
-            asyncio.run(fill(given.file, database, tell))
-    except StorageError as error:
-        return _cannot(error)
+    database, kept = address_of(settings.database), None
+    if database.file is not None:
+        kept = restore(database.file, given.file)
+    else:
+        asyncio.run(fill(given.file, database, tell))
     print(f"{database} is again as in {given.file}.")
     if kept is not None:
         print(f"What it was before is kept as {kept}.")
@@ -107,22 +98,21 @@ def put_back(given: argparse.Namespace, settings: Settings) -> int:
 def move_data(given: argparse.Namespace, settings: Settings) -> int:
     """Copy everything into another database."""
     from bot.storage.address import address_of
-    from bot.storage.errors import StorageError
     from bot.storage.moving import move
 
-    try:
-        source = address_of(settings.database)
-        target = address_of(SecretStr(given.to) if "://" in given.to else Path(given.to))
-        print(_moved(asyncio.run(move(source, target, tell)), str(target)))
-    except StorageError as error:
-        return _cannot(error)
+    source = address_of(settings.database)
+    target = address_of(SecretStr(given.to) if "://" in given.to else Path(given.to))
+    print(_moved(asyncio.run(move(source, target, tell)), str(target)))
     print("Set database to it in the settings, then start the bot. The old database stays as it was.")
     return ANSWERED
 
 
 def tell(step: Step) -> None:
-    """Print how far a copy is: a line for each table, and for a large one now and then."""
+    """Print how far a copy is: a line for each table that holds something, and for a large one now and
+    then."""
     whole = step.rows == step.of
+    if step.of == 0:
+        return
     if whole or step.rows % TOLD_EVERY == 0:
         rows = f"{step.of:,}" if whole else f"{step.rows:,} of {step.of:,}"
         print(f"{step.table}: {rows} {'row' if rows == '1' else 'rows'} {step.part}", file=sys.stderr)
@@ -131,8 +121,3 @@ def tell(step: Step) -> None:
 def _moved(moved: Moved, target: str) -> str:
     anew = "; what lay there from an earlier run was no longer so, and was copied anew" if moved.again else ""
     return f"{target} holds all {moved.rows:,} rows now, the same in each of {moved.tables} tables{anew}."
-
-
-def _cannot(error: Exception) -> int:
-    print(error, file=sys.stderr)
-    return CANNOT_RUN

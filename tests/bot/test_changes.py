@@ -21,6 +21,8 @@ from bot.results.place import Owner, Place
 from bot.results.tally import MemberSettings, ServerSettings
 from bot.services.in_step import POST
 from bot.storage import drills, editions, tallies
+from bot.storage.errors import StorageError, told
+from bot.storage.store import Store
 from core.drills.drill import Scoring
 
 pytestmark = pytest.mark.postgresql
@@ -245,3 +247,15 @@ async def test_two_processes_that_begin_at_once_with_a_new_version_of_the_host_s
             async with other.store.write() as writing:
                 late = await other.games._add_host(writing, "Saltglass", newer, digest(newer))
     assert late.edition_id == kept
+
+
+async def test_why_nothing_is_heard_is_one_sentence_when_the_server_takes_no_connection() -> None:
+    address = new_on_server("ended")
+    store = Store(address)
+    await store.open()
+    try:
+        server().run('DROP DATABASE "ended" WITH (FORCE)')
+        with pytest.raises(StorageError, match="does not exist; make it"), told(address):
+            await store.listen()
+    finally:
+        await store.close()

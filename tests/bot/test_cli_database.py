@@ -78,5 +78,5 @@ def test_without_a_database_there_is_nothing_to_back_up(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     assert main(["backup", "copy.db"]) == 3
-    assert "cornerman.db" in capsys.readouterr().err
+    assert "cornerman.db does not exist; run this where the settings are" in capsys.readouterr().err
     assert not any(tmp_path.iterdir())

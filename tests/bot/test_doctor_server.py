@@ -8,9 +8,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from databases import in_thread, new_on_server, server
+from databases import in_thread, name_of, new_on_server, server
 from examined import found
-from moved import BrokenOffError, after, contents, empty, filled_file, plain_url
+from moved import BrokenOffError, after, contents, empty, filled_file
 from shell import run
 
 from bot.doctor import State
@@ -28,7 +28,7 @@ NAME = "examined"
 def its_database(monkeypatch: pytest.MonkeyPatch) -> Address:
     """The settings name a database as a bot that was stopped leaves it; its server asks for no password."""
     address = new_on_server(NAME)
-    name(plain_url(address), monkeypatch)
+    name(name_of(address), monkeypatch)
     return address
 
 
@@ -70,7 +70,7 @@ def test_the_password_is_never_shown(
 
 
 def test_an_empty_database_is_well(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    name(plain_url(empty("server", tmp_path)), monkeypatch)
+    name(name_of(empty("server", tmp_path)), monkeypatch)
     assert found("database").state is State.OK
     assert "empty: the bot makes its tables" in found("database").said
 
@@ -115,7 +115,7 @@ def test_a_database_of_another_encoding_is_told(monkeypatch: pytest.MonkeyPatch,
         "DROP DATABASE target",
         "CREATE DATABASE target ENCODING 'LATIN1' LOCALE 'C' TEMPLATE template0",
     )
-    name(plain_url(address), monkeypatch)
+    name(name_of(address), monkeypatch)
     assert found("database").state is State.WRONG
     assert "has the encoding LATIN1" in found("database").said
 
@@ -140,7 +140,7 @@ def test_a_user_that_may_not_write_is_told(
     server().run(f"DROP ROLE IF EXISTS {ROLE}", f"CREATE ROLE {ROLE} LOGIN")
     server().run(*always, seen, *rights, database=NAME)
     try:
-        name(plain_url(its_database).replace("//postgres:", f"//{ROLE}:"), monkeypatch)
+        name(name_of(its_database).replace("//postgres:", f"//{ROLE}:"), monkeypatch)
         one = found("database")
         assert one.state is State.WRONG
         assert "does not let the bot's user write there; make that user its owner" in one.said
@@ -161,7 +161,7 @@ def test_a_database_that_is_still_being_moved_into_is_told(
 
     in_thread(begin())
     if target.file is None:
-        name(plain_url(target), monkeypatch)
+        name(name_of(target), monkeypatch)
     else:
         monkeypatch.setenv("CORNERMAN_DATABASE", str(target.file))
     one = found("database")

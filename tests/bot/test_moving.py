@@ -20,11 +20,10 @@ from moved import (
     filled,
     filled_file,
     row_of,
-    rows_in,
     silent,
     store_at,
-    tables_in,
 )
+from raw import rows_in, tables_in
 from sqlalchemy import insert
 
 from bot.storage import copying

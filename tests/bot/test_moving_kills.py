@@ -10,8 +10,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from databases import in_thread
-from moved import contents, empty, filled, plain_url, silent, store_at
+from databases import in_thread, name_of
+from moved import contents, empty, filled, silent, store_at
 
 from bot.storage.address import Address
 from bot.storage.moving import move
@@ -21,11 +21,6 @@ ROOT = Path(__file__).parents[2]
 KILLS = 12
 PIECES = 25
 SEED = 20260102
-
-
-def said(address: Address) -> str:
-    """A database as `cornerman move-data` takes it."""
-    return str(address.file) if address.file is not None else plain_url(address)
 
 
 def kill_once(mover: subprocess.Popen[str], chance: random.Random) -> list[str]:
@@ -61,7 +56,7 @@ async def test_a_dozen_kills_leave_no_row_out_and_open_nothing_too_early(way: st
     chance = random.Random(SEED)
     done, begun = 0, False
     with subprocess.Popen(
-        [sys.executable, str(ROOT / "tests" / "moves_until_killed.py"), said(source), said(target)],
+        [sys.executable, str(ROOT / "tests" / "moves_until_killed.py"), name_of(source), name_of(target)],
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,

@@ -3,16 +3,21 @@ of their routes."""
 
 from __future__ import annotations
 
+import asyncio
 import random
+from copy import copy
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
-from patched import CELLS, IVO, MOD, TAM, PatchDay, patch_day_at, patched_salt, salt
+from patched import CELLS, IVO, MOD, SALT, TAM, PatchDay, patch_day_at, patched_salt, salt, whom
 
 from bot.results.games import EditionChange
 from bot.results.patches import PatchNotice, PatchSheet
 from bot.results.place import Place
+from bot.services.privacy import PrivacyService
+from bot.storage import settings
 
 STEPS = 12
 VERSIONS = (
@@ -69,4 +74,51 @@ async def test_in_the_end_everybody_knows_what_became_of_their_routes(tmp_path: 
         for place in (TAM, IVO):
             assert await unknown_to(day, place, told) == 0, place
         assert all(one.mine for one in told)
+        assert await day.jobs.next_due() is None
+
+
+async def test_two_processes_that_settle_one_change_at_once_tell_everybody_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The job of one process comes due while the moderator's is at it."""
+    async with patch_day_at(tmp_path) as day:
+        await day.save(TAM, "5MP, 2MK", "low")
+        change = await day.use(patched_salt())
+        other = copy(day.telling)
+        other._alone = asyncio.Lock()
+        work_out = other._whose
+
+        async def overtaken(*given: Any) -> list[int]:
+            assert await day.telling.announce(MOD, change) == 1
+            return await work_out(*given)
+
+        monkeypatch.setattr(other, "_whose", overtaken)
+        assert await other.settle(MOD.owner.server_id, SALT) == 0
+        assert whom(await day.go(timedelta(days=1))) == [TAM.member_id]
+        assert await day.jobs.next_due() is None
+
+
+@pytest.mark.parametrize("at", ["_whose", "touched"])
+async def test_who_is_erased_while_a_job_of_theirs_runs_leaves_no_row(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at: str
+) -> None:
+    """While it is settled who is told, and while it is worked out what they are told."""
+    async with patch_day_at(tmp_path) as day:
+        await day.save(TAM, "5MP, 2MK", "low")
+        await day.use(patched_salt())
+        if at == "touched":
+            assert await day.telling.settle(MOD.owner.server_id, SALT) == 1
+        where: Any = day.telling if at == "_whose" else day.telling._views
+        work_out = getattr(where, at)
+
+        async def interrupted(*given: Any) -> Any:
+            found = await work_out(*given)
+            monkeypatch.setattr(where, at, work_out)
+            assert await PrivacyService(day.store, day.book).erase(TAM) == 0
+            return found
+
+        monkeypatch.setattr(where, at, interrupted)
+        await day.go(timedelta(days=1))
+        async with day.store.read() as reading:
+            assert await settings.all_members(reading, (TAM.owner,)) == {}
         assert await day.jobs.next_due() is None

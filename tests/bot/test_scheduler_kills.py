@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 from databases import database_at, name_of
 from inline import HERE, bench_at
-from moved import rows_in
+from raw import rows_in
 from stored import NOW, opened
 from surviving import check_whole
 

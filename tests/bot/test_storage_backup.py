@@ -194,7 +194,7 @@ async def test_only_an_intact_backup_of_this_program_and_no_newer_one_is_restore
         assert database.read_bytes() == before
         return str(refused.value)
 
-    assert refusal() == f"{source} does not exist; name the file of a database."
+    assert refusal() == f"{source} does not exist; name the file of a backup."
     source.write_bytes(b"text" * 999)
     assert refusal() == f"{source} is not a database; name another file, or restore a backup."
     source.write_bytes(before)

@@ -21,6 +21,7 @@ from stored import NOW, WREN, opened, tally
 
 from bot.storage import sqlite, tallies
 from bot.storage.backup import backup, restore
+from bot.storage.checkup import check_up
 from bot.storage.faults import EVERY_SECONDS, Faults
 from bot.storage.store import StorageError, Store
 
@@ -385,3 +386,35 @@ async def test_only_what_may_have_been_stored_in_part_is_said_to_be_unsure(tmp_p
         tasks = [asked(False), asked(True), asked(False, again=True), asked(False)]
         errors = [await asyncio.create_task(each, context=Context()) for each in tasks]
         assert [error.unsure for error in errors] == [False, True, False, False]
+
+
+async def test_where_only_the_log_of_a_removed_database_lies_none_is_begun_which_would_take_it_away(
+    tmp_path: Path,
+) -> None:
+    file = new_database(tmp_path)
+    kept, wal = tmp_path / "kept", tmp_path / f"{file.name}-wal"
+    store = Store(file)
+    await store.open()
+    assert await log(store, 1)
+    for each in (file, wal):
+        shutil.copy(each, tmp_path / f"copy of {each.name}")
+    await store.close()
+    shutil.copy(tmp_path / f"copy of {wal.name}", wal)
+    file.rename(kept)
+
+    with pytest.raises(StorageError, match="is gone, but its log") as found:
+        await Store(file).open()
+    assert "\n" not in str(found.value)
+    with pytest.raises(StorageError, match="is gone, but its log"):
+        check_up(file)
+    with pytest.raises(StorageError, match="is gone, but its log"):
+        backup(file, tmp_path / "backup.db")
+    assert not file.exists()
+
+    shutil.copy(tmp_path / f"copy of {file.name}", file)
+    again = Store(file)
+    await again.open()
+    try:
+        assert len(await logged(again)) == 1
+    finally:
+        await again.close()

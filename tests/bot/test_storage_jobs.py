@@ -19,7 +19,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from moved import rows_in
+from raw import rows_in
 from sqlalchemy import Connection, inspect, text
 from stored import NOW, WREN, opened, tally
 

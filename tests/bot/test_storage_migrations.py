@@ -148,7 +148,7 @@ async def test_a_database_newer_than_the_program_is_refused_and_left_alone(tmp_p
         await Store(file).open()
     assert str(refused.value) == (
         f"{file} was written by a newer version of Cornerman (its tables are 0006, this one knows {HEAD}); "
-        "update Cornerman, or restore a backup."
+        "update Cornerman, or restore an older backup."
     )
     assert dump(file) == before
 

@@ -12,7 +12,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from databases import at_server, new_database, new_on_server, server
-from moved import rows_in
+from raw import rows_in
 from sqlalchemy import Connection, String, text
 from stored import NOW, WREN, tally
 

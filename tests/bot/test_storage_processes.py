@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from databases import name_of, new_on_server, server
-from moved import rows_in
+from raw import rows_in
 from stored import DRILL, LINK, NOW, WREN
 
 from bot.results.drills import DrillPlan

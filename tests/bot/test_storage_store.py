@@ -7,10 +7,12 @@ import itertools
 import os
 import sqlite3
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from databases import database_at, new_database, uses_postgresql
@@ -119,6 +121,35 @@ async def test_a_write_cancelled_at_any_moment_is_stored_whole_or_not_at_all(tmp
         async with store.read() as reading:
             tallied = sum(total.tallies for total in await tallies.totals(reading, WREN, "Saltglass"))
             assert tallied == len(await tallies.marks(reading, WREN, 100)) == whole + 1
+
+
+@pytest.mark.sqlite
+async def test_a_write_cancelled_within_a_statement_keeps_no_lock(tmp_path: Path) -> None:
+    """Its error knows the statement, and is itself still known while the next one writes."""
+    async with opened(tmp_path) as store:
+        loop, begun, release = asyncio.get_running_loop(), asyncio.Event(), threading.Event()
+
+        def held() -> int:
+            loop.call_soon_threadsafe(begun.set)
+            release.wait()
+            return 1
+
+        async def never_ends() -> None:
+            async with store.write(4) as writing:
+                raw: Any = (await writing.connection.get_raw_connection()).driver_connection
+                await raw.create_function("held", 0, held)
+                insert = text("INSERT INTO event (id, seen_at) VALUES (5, '2026-01-01') RETURNING held()")
+                await writing.connection.execute(insert)
+
+        task = asyncio.create_task(never_ends())
+        await begun.wait()
+        task.cancel()
+        release.set()
+        with pytest.raises(asyncio.CancelledError) as ended:
+            await task
+        assert await log(store, 4)
+        assert await count(store, "event") == 1
+        del ended
 
 
 async def test_a_reader_sees_one_moment_while_others_write(tmp_path: Path) -> None:

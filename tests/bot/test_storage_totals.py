@@ -12,7 +12,7 @@ from pathlib import Path
 from databases import database_at
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from moved import rows_in
+from raw import rows_in
 from sqlalchemy import text
 from stored import DRILL, LINK, NOW, ROUTE, opened, tally
 

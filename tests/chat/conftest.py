@@ -70,6 +70,14 @@ def _nobody_is_too_fast_and_nothing_too_slow(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr("bot.client.prompt.TYPING_SECONDS", SELDOM_SECONDS)
 
 
+@pytest.fixture
+def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Between its tries to connect the bot waits for moments, not for minutes."""
+    monkeypatch.setattr("bot.client.waits.FIRST_SECONDS", 0.01)
+    monkeypatch.setattr("bot.client.waits.LONGEST_SECONDS", 0.02)
+    monkeypatch.setattr("bot.client.gateway.IDENTIFY_SECONDS", 0.01)
+
+
 @pytest.fixture(scope="session")
 def document_if_there() -> ApiDocument | None:
     return ApiDocument.load(DOCUMENT) if DOCUMENT.is_file() else None

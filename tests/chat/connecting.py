@@ -16,7 +16,6 @@ from chat.platform import Platform, command, serving
 from chat.world import EnvClock, new_bot
 
 from bot.app import Cornerman
-from bot.client import gateway, waits
 from bot.client.run import run
 from bot.client.shards import SINGLE, Shards
 
@@ -88,14 +87,6 @@ class Running:
         """Wait until it has ended by itself. Raises what it raised."""
         assert self.staying is not None
         await asyncio.wait_for(self.staying, 20)
-
-
-@pytest.fixture
-def _hurried(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is waited for in minutes is waited for in moments."""
-    monkeypatch.setattr(waits, "FIRST_SECONDS", 0.01)
-    monkeypatch.setattr(waits, "LONGEST_SECONDS", 0.02)
-    monkeypatch.setattr(gateway, "IDENTIFY_SECONDS", 0.01)
 
 
 @asynccontextmanager

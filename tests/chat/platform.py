@@ -31,10 +31,10 @@ MESSAGE |= {"edited_timestamp": None, "tts": False, "mention_everyone": False, "
 class Platform:
     """What it does is set before it is used, and may be set anew. `shards`: how many it recommends;
     `close_code`: the gateway closes with it after the identify; `refused`: shards that it turns away like
-    that, `silent`: those that it says no word to; `servers`: of each shard, those that the bot has joined;
-    `resumes`: whether it takes up sessions, and then sends all again that was `missed`;
-    `callback_seconds`: how long an answer takes to be taken. `asked` are its requests, in order;
-    `identified` and `resumed` the shards, as often as they did."""
+    that, `silent`: those that it says no word to; `servers`: of each shard, those that the bot has joined,
+    `away`: those that it has itself lost for now; `resumes`: whether it takes up sessions, and then sends all
+    again that was `missed`; `callback_seconds`: how long an answer takes to be taken. `asked` are its
+    requests, in order; `identified` and `resumed` the shards, as often as they did."""
 
     status: int = 200
     body: Any = None
@@ -43,6 +43,7 @@ class Platform:
     refused: set[int] = field(default_factory=set)
     silent: set[int] = field(default_factory=set)
     servers: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    away: set[int] = field(default_factory=set)
     resumes: bool = True
     receipts: bool = True
     callback_seconds: float = 0.0
@@ -125,7 +126,8 @@ class Platform:
             },
         )
         for server_id in joined:
-            await self._say(socket, "GUILD_CREATE", server(server_id))
+            if server_id not in self.away:
+                await self._say(socket, "GUILD_CREATE", server(server_id))
         self.ready.set()
 
     async def _resume(self, socket: web.WebSocketResponse, shard: int) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import discord
 import simcord
 from chat.world import World, parts, walk
-from moved import rows_in
+from raw import rows_in
 
 from bot.storage.schema import metadata
 

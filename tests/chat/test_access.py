@@ -9,7 +9,8 @@ from typing import Any
 import discord
 import pytest
 import simcord
-from chat.practice import LINK, forge_form, form, log, open_form, picked
+from chat.commands import ARGUMENTS, ROWS, WHOM, commands_of
+from chat.practice import forge_form, form, log, open_form, picked
 from chat.world import World, labels_of, text_of
 from discord import app_commands
 
@@ -27,48 +28,8 @@ from bot.components.practice_buttons import Pick
 from bot.components.press import Press
 from bot.render.card import Card
 from bot.render.forms import practice_label
-from bot.services.access import Access, Standing
+from bot.services.access import Standing
 
-ROWS = Access().rows
-ARGUMENTS: dict[str, dict[str, Any]] = {
-    "ask": {"question": "is Mirrel's 236HK safe?"},
-    "move": {"move": "236HK"},
-    "link": {"first": "5MP", "second": "2MP"},
-    "cancel": {"first": "5MP", "second": "2MP"},
-    "gap": {"first": "5MP", "second": "2MP"},
-    "punish": {"move": "236HK"},
-    "follow": {"move": "5MP"},
-    "log": {"what": LINK, "result": "7/10"},
-    "plan": {"minutes": 20},
-    "goal": {"share": "80"},
-    "route check": {"moves": LINK},
-    "route open": {"name": "bread"},
-    "route save": {"moves": LINK, "name": "bread"},
-    "conversion set": {"starter": "5MP", "situation": "hit", "route": "bread"},
-    "conversion clear": {"starter": "5MP", "situation": "hit"},
-    "route forget": {"name": "bread"},
-    "route share": {"name": "bread"},
-    "route inputs": {"what": LINK},
-    "route rhythm": {"what": LINK},
-    "route clicks": {"what": LINK},
-    "homework set": {"what": LINK, "target": "clean-reps", "amount": 20, "due": "in 5 days"},
-    "drill open": {"what": LINK, "scoring": "best-tally"},
-    "drill plan": {"what": LINK, "scoring": "best-tally"},
-    "drill unplan": {"name": LINK},
-    "drill weekly": {"day": 1, "time": "18:00"},
-    "drill move": {"closes": "in 3 days"},
-    "game load": {"file": ("game.toml", b"")},
-    "game edit": {
-        "move": "5MP",
-        "column": "startup",
-        "number": "5",
-        "reason": "x",
-        "character": "Odrun Vale",
-    },
-    "wrong": {"move": "5MP", "column": "startup", "right": "5", "character": "Odrun Vale"},
-}
-WHOM = {"students ask": "member", "students page": "member", "homework set": "student"}
-"""The option of a command that names a member of the server."""
 FREE = {
     "ask.question",
     "log.result",
@@ -101,11 +62,6 @@ FREE = {
     "reminders.quiet",
 }
 """Options in words of the member's own, which nothing could complete."""
-
-
-def commands_of(bot: discord.ext.commands.Bot) -> list[app_commands.Command[Any, Any, Any]]:
-    """Every command, without the groups that they stand in."""
-    return [one for one in bot.tree.walk_commands() if isinstance(one, app_commands.Command)]
 
 
 def actions_of(bot: discord.ext.commands.Bot) -> set[str]:

@@ -6,8 +6,8 @@ import logging
 from typing import Any
 
 import pytest
-from chat.net import error_records
 from chat.world import World, text_of
+from net import error_records
 
 HOSTILE = [
     "",

@@ -8,7 +8,7 @@ import pytest
 from chat.practice import log, open_form
 from chat.world import World, labels_of, text_of, walk
 
-from bot.app import BUTTONS
+from bot.components.every import BUTTONS
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 

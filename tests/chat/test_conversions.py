@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 from chat.faults import delivered_twice
-from chat.net import error_records
 from chat.practice import alts_of, files_of, forge, rows
 from chat.world import BEGIN, World, labels_of, text_of
 from demo import demo
+from net import error_records
 
 from bot.components.sheet import sheet_buttons
 from bot.limits import ALT_CHARACTERS

@@ -18,9 +18,9 @@ from chat.faults import (
     requests_wrapped,
     slash_together,
 )
-from chat.net import error_records
 from chat.practice import form, log, open_form, picked, tallies_of
 from chat.world import World, answers_in, labels_of, text_of
+from net import error_records
 
 from bot.client.seen import Seen
 

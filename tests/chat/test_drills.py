@@ -11,8 +11,12 @@ from chat.practice import alts_of, everything, forge, pings_nobody, rows, tallie
 from chat.world import Server, World, answers_in, labels_of, text_of
 
 from bot.client.policy import NOT_ALLOWED
+from bot.client.poster import ChannelPoster
+from bot.components.drill_post import post_key, post_layout
+from bot.results.place import Owner
 from bot.results.tally import ServerSettings
 from bot.services.access import Standing
+from bot.storage import drills
 
 LINK = "Odrun: 5MP, 2MP"
 REFRESHED_SECONDS = 75
@@ -92,6 +96,48 @@ async def test_at_its_end_comes_one_recap_and_the_post_takes_no_more(world: Worl
     mine = await world.salt.ann.click(recap, label="How do I stand?")
     assert "Place 1" in text_of(mine)
     assert len(tallies_of(world, world.salt.ann)) == 1
+
+
+async def test_a_refresh_that_is_overtaken_by_the_end_does_not_open_the_post_again(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bot, edit = world.bot, ChannelPoster.edit
+    await opened(world)
+    await refreshed(world)
+    (drill_id,) = await bot.drill_boards.open_drills()
+    read_before = await bot.drill_boards.board(drill_id)
+    assert read_before is not None
+    layout = await post_layout(bot, read_before)
+
+    async def overtaking(poster: ChannelPoster, *message: Any) -> bool:
+        monkeypatch.setattr(ChannelPoster, "edit", edit)
+        done = await edit(poster, *message)
+        await bot.edit_post(post_key(drill_id), layout, world.salt.guild.id)
+        assert "Join" in labels_of(post_of(world))
+        return done
+
+    monkeypatch.setattr(ChannelPoster, "edit", overtaking)
+    await world.env.advance_time(WEEK_SECONDS)
+    assert "is over" in await refreshed(world)
+    assert labels_of(post_of(world)) == ["How do I stand?"]
+
+
+async def test_who_joins_while_the_post_is_on_its_way_stands_in_it_soon(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A refresh for their sake finds no post yet."""
+    salt, send = world.salt, ChannelPoster.post
+
+    async def slowly(poster: ChannelPoster, *message: Any) -> int:
+        monkeypatch.setattr(ChannelPoster, "post", send)
+        (drill_id,) = await world.bot.drill_boards.open_drills()
+        async with world.bot.store.write() as writing:
+            await drills.join(writing, Owner(salt.guild.id, salt.ann.id), drill_id, world.clock.now())
+        return await send(poster, *message)
+
+    monkeypatch.setattr(ChannelPoster, "post", slowly)
+    await opened(world)
+    assert "1 more takes part" in await refreshed(world)
 
 
 async def test_a_series_opens_the_next_week_by_itself(world: World) -> None:

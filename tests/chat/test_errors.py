@@ -7,8 +7,8 @@ import re
 
 import pytest
 import simcord
-from chat.net import error_records
 from chat.world import World, answers_in, labels_of, text_of
+from net import error_records
 
 LINK = {"first": "5MP", "second": "2MP", "character": "Odrun"}
 SECRET = "my own words 5MP"

@@ -23,9 +23,9 @@ from chat.gaming import (
     startup_of,
     versions_of,
 )
+from chat.hostile import HOSTILE as HOSTILE_TEXTS
+from chat.hostile import check
 from chat.practice import everything, files_of, filled, forge, picked, rows
-from chat.test_hostile import HOSTILE as HOSTILE_TEXTS
-from chat.test_hostile import check
 from chat.world import World, labels_of
 
 from bot.client.policy import NOT_ALLOWED

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from chat.faults import deliver_again, events_seen
 from chat.gaming import MOVE, ODRUN, STARTUP, faster, loaded, plain, rules, startup_of, versions_of
+from chat.hostile import HOSTILE, check
 from chat.lessons import morning, told
 from chat.practice import everything, forge, rows
-from chat.test_hostile import HOSTILE, check
 from chat.world import World, labels_of
 
 WRONG: dict[str, Any] = {"move": MOVE, "column": "startup", "right": "5", "character": ODRUN}

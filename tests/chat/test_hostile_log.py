@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from chat.hostile import HOSTILE, INVISIBLE, check
 from chat.practice import LINK, form, log, open_form, picked, pings_nobody
-from chat.test_hostile import HOSTILE, INVISIBLE, check
 from chat.world import World
 
 FORM_CHARACTERS = {"what": 120, "result": 100, "gaps": 1_000}

@@ -9,8 +9,8 @@ from typing import Any
 import discord
 import pytest
 from chat.gaming import load
+from chat.hostile import INVISIBLE, check_said
 from chat.lessons import coached
-from chat.test_hostile import INVISIBLE, check_said
 from chat.world import Server, World, labels_of
 from filed import RULES, WICK, WICK_MOVES
 

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from chat.faults import deliver_again, delivered_twice, events_seen, failing_after
-from chat.net import error_records
 from chat.practice import (
     DRILL,
     LINK,
@@ -20,6 +19,7 @@ from chat.practice import (
     tallies_of,
 )
 from chat.world import World, labels_of, text_of
+from net import error_records
 
 from bot.ports import WorkerError
 

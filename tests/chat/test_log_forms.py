@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from chat.faults import deliver_again, delivered_twice, events_seen, failing_after
-from chat.net import error_records
 from chat.practice import (
     LINK,
     RESULT,
@@ -21,6 +20,7 @@ from chat.practice import (
     tallies_of,
 )
 from chat.world import World, labels_of, text_of
+from net import error_records
 
 EVENT = "INTERACTION_CREATE"
 ALL = {"where": ["ranked"], "presses": ["2"], "gaps": "24, 21"}

@@ -258,6 +258,6 @@ async def test_a_port_that_is_taken_stops_the_bot_with_one_sentence(
         new_bot(EnvClock(), tmp_path)
         settings = Settings.model_construct(database=tmp_path / "cornerman.db", metrics_port=port)
         async with serving(Platform(), monkeypatch):
+            bot = build(settings, EnvClock(), InlineWorker(), SINGLE)
             with pytest.raises(RunError, match=f"Port {port} .* set metrics_port to another"):
-                bot = build(settings, EnvClock(), InlineWorker(), SINGLE)
                 await asyncio.wait_for(run(lambda: bot, TOKEN), 20)

@@ -99,6 +99,14 @@ async def test_nobody_is_taken_for_gone_because_the_platform_is_silent(world: Wo
         await names.with_role(salt.guild.id, [salt.ann.id], salt.guild.default_role.id)
 
 
+async def test_a_server_that_the_platform_has_lost_for_now_is_not_taken_for_left(world: World) -> None:
+    guild = world.bot.get_guild(world.salt.guild.id)
+    assert guild is not None
+    guild.unavailable = True
+    world.env.inject_error("GET", f"/guilds/{guild.id}", status=404, times=5)
+    assert await Names(world.bot).are_we_in(guild.id)
+
+
 async def test_members_with_a_role_are_told_from_the_others(world: World) -> None:
     salt, names = world.salt, Names(world.bot)
     role = salt.guild.create_role("Crew")

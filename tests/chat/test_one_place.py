@@ -8,9 +8,9 @@ from pathlib import Path
 import discord
 import pytest
 from apispec import ApiDocument
+from chat.commands import commands_of
 from chat.conftest import problems_of
 from chat.practice import form, log, open_form
-from chat.test_access import commands_of
 from chat.world import World, labels_of
 
 from bot.services.access import Access, Standing

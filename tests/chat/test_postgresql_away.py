@@ -10,8 +10,8 @@ from chat.test_storage_faults import says
 from chat.world import EnvClock, World, text_of
 from databases import Server, address_named
 from inline import InlineWorker
-from moved import rows_in
 from pydantic import SecretStr
+from raw import rows_in
 
 from bot.app import Cornerman, build
 from bot.client.policy import NOT_KEPT

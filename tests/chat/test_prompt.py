@@ -14,9 +14,9 @@ import discord
 import pytest
 import simcord
 from chat.faults import failing_after, requests_wrapped
-from chat.net import error_records
 from chat.practice import form, log, open_form, tallies_of
 from chat.world import World, answers_in, labels_of, text_of
+from net import error_records
 
 from bot.client.policy import PRESS_AGAIN
 from bot.client.prompt import AFTER_SECONDS, TYPING_SECONDS, Known, receipt_of, settled, watch

@@ -12,9 +12,9 @@ import discord
 import pytest
 import simcord
 from chat.faults import failing_after, nonces_enforced, requests_wrapped
-from chat.net import error_records
 from chat.practice import LINK, form, log, open_form, tallies_of
 from chat.world import World, answers_in, text_of
+from net import error_records
 
 from bot.client.once import Once
 from bot.client.policy import NOT_ALLOWED

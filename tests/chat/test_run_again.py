@@ -8,7 +8,7 @@ from pathlib import Path
 
 import discord
 import pytest
-from chat.connecting import TOKEN, Running, _hurried, lines, running, until  # noqa: F401
+from chat.connecting import TOKEN, Running, lines, running, until
 from chat.platform import Platform, serving
 
 from bot.client import gateway, waits
@@ -26,7 +26,7 @@ from bot.client.run import (
 from bot.client.shards import Shards
 from bot.client.waits import Waits
 
-hurried = pytest.mark.usefixtures("_hurried")
+hurried = pytest.mark.usefixtures("hurried")
 
 
 def test_it_is_waited_for_longer_and_longer_up_to_five_minutes() -> None:

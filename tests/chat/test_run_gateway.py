@@ -8,13 +8,15 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from chat.connecting import TOKEN, WORDS, Running, _hurried, running, until  # noqa: F401
+from chat.connecting import TOKEN, WORDS, Running, running, until
 from chat.platform import INVALID, RECONNECT, Platform, command
 
+from bot.app import Cornerman
 from bot.client import gateway
 from bot.results.tally import ServerSettings
+from bot.storage import jobs
 
-pytestmark = pytest.mark.usefixtures("_hurried")
+pytestmark = pytest.mark.usefixtures("hurried")
 PIER, QUAY = 5 << 22, 6 << 22
 """Two servers."""
 
@@ -147,12 +149,45 @@ async def test_events_that_were_lost_do_no_harm(monkeypatch: pytest.MonkeyPatch,
         await until(lambda: bot.get_guild(QUAY) and not bot.get_guild(PIER) and touched)
         assert touched == [5]
         for _ in range(200):
-            forgotten = {key for key in await _waiting(bot) if key.startswith("forget-server:")}
+            async with bot.store.read() as reading:
+                forgotten = {job.key for job in await jobs.unfinished(reading, "forget-server:")}
             if forgotten == {f"forget-server:{PIER}"}:
                 break
             await asyncio.sleep(0.01)
         assert forgotten == {f"forget-server:{PIER}"}
         await found.answers(QUAY)
+
+
+def away(bot: Cornerman) -> bool:
+    """Whether we know the first server for one that the platform has lost."""
+    found = bot.get_guild(PIER)
+    return found is not None and found.unavailable
+
+
+async def test_servers_that_the_platform_has_lost_for_now_are_not_taken_for_left(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """An outage, that we hear of while connected, and in the middle of which another session begins."""
+    platform = Platform(resumes=False)
+    platform.servers[0] = [PIER]
+    async with running(platform, monkeypatch, tmp_path) as found:
+        await found.ready()
+        bot = found.bot
+        await until(lambda: bot.get_guild(PIER))
+        for server_id in (PIER, QUAY):
+            await bot.book.set_server(server_id, ServerSettings(zone="UTC"))
+        await platform.emit("GUILD_DELETE", {"id": str(PIER), "unavailable": True})
+        await until(lambda: away(bot))
+        platform.away.add(PIER)
+        await closed(found)
+        for _ in range(2_000):
+            async with bot.store.read() as reading:
+                forgotten = {job.key for job in await jobs.unfinished(reading, "forget-server:")}
+            if forgotten:  # of the server that we did leave; it is looked at last
+                break
+            await asyncio.sleep(0.01)
+        assert forgotten == {f"forget-server:{QUAY}"}
+        assert away(bot)
 
 
 async def test_an_event_that_the_library_cannot_read_ends_nothing(
@@ -201,12 +236,3 @@ async def test_a_connection_that_was_steady_for_long_is_tried_at_once_each_time(
 
 async def _five(_of: object) -> tuple[int, ...]:
     return (5,)
-
-
-async def _waiting(bot: object) -> set[str]:
-    from sqlalchemy import select
-
-    from bot.storage.schema import job
-
-    async with bot.store.read() as reading:  # type: ignore[attr-defined]
-        return set(await reading.connection.scalars(select(job.c.key)))

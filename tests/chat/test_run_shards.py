@@ -7,7 +7,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from chat.connecting import _hurried, running, until  # noqa: F401
+from chat.connecting import running, until
 from chat.platform import RECONNECT, Platform
 
 from bot.client import gateway, waits
@@ -15,7 +15,7 @@ from bot.client.shards import Shards
 from bot.results.tally import ServerSettings
 from bot.services.leaving import LeavingService
 
-pytestmark = pytest.mark.usefixtures("_hurried")
+pytestmark = pytest.mark.usefixtures("hurried")
 BOTH = Shards(0, 1, 2)
 SERVERS = {0: 4 << 22, 1: 5 << 22}
 """One on each of two shards."""

@@ -6,13 +6,13 @@ import logging
 from pathlib import Path
 
 import pytest
-from chat.connecting import _hurried, lines, running, until  # noqa: F401
+from chat.connecting import lines, running, until
 from chat.platform import Platform
 
 pytestmark = pytest.mark.sqlite
 
 
-@pytest.mark.usefixtures("_hurried")
+@pytest.mark.usefixtures("hurried")
 async def test_it_is_waited_for_with_a_sentence_for_each_try_and_no_traceback(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:

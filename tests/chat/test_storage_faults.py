@@ -12,14 +12,14 @@ from typing import Any
 
 import pytest
 from chat import forging
+from chat.commands import ARGUMENTS, ROWS, WHOM, commands_of
+from chat.forged import ALL, filled, forged_forms, forged_picks, forged_presses
 from chat.lessons import coach_of
-from chat.net import error_records
 from chat.practice import everything, form, log, open_form, tallies_of
-from chat.test_access import ARGUMENTS, ROWS, WHOM, commands_of
 from chat.test_drills import coach, opened, post_of
 from chat.test_drills import log as log_at
-from chat.test_forged import ALL, filled, forged_forms, forged_picks, forged_presses
 from chat.world import World, answers_in, labels_of, text_of
+from net import error_records
 
 from bot.client.policy import NOT_KEPT, PERHAPS_KEPT
 from bot.components import ids

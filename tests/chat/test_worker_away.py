@@ -6,10 +6,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from chat.commands import ARGUMENTS, WHOM, commands_of
 from chat.gaming import faster, load, rules
 from chat.lessons import coached, given
 from chat.practice import LINK, log
-from chat.test_access import ARGUMENTS, WHOM, commands_of
 from chat.world import World, labels_of, text_of
 
 from bot.ports import WorkerError

@@ -1,6 +1,6 @@
 """The bot of a soak: `cornerman run` itself, but for where it looks for the platform.
 
-python running.py PLATFORM-PORT DATABASE [SHARDS]
+Run with the port of that, and the options of `cornerman run`; the settings come from the environment.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ for each member. The migrations make the same tables; a test compares them.
 """
 
 from bot.storage.base import metadata
+from bot.storage.schema import told  # noqa: F401 - with which the tables get their triggers
 from bot.storage.schema.games import audit, channel, edition, game, patch_notice, report, upload
 from bot.storage.schema.groups import (
     clip_comment,
@@ -28,11 +29,9 @@ from bot.storage.schema.practice import (
     tally,
     total,
 )
-from bot.storage.schema.told import CHANNEL
 from bot.storage.schema.work import event, job, post
 
 __all__ = [
-    "CHANNEL",
     "audit",
     "channel",
     "clip_comment",

@@ -13,7 +13,7 @@ CHANNEL = "cornerman"
 KEYS = {
     "server": "id",
     "member": "server_id member_id",
-    "drill": "id server_id",
+    "drill": "id",
     "game": "server_id",
     "channel": "id",
 }
