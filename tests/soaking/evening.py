@@ -33,6 +33,7 @@ LOG = "bot.log"
 BOT = Path(__file__).with_name("running.py")
 AT_ONCE = 8
 ANSWER_SECONDS = 20.0
+BREATH_SECONDS = 0.05
 READY_SECONDS = 30.0
 STOP_SECONDS = 40.0
 ROUGH = 0.35
@@ -138,15 +139,16 @@ class Evening:
         loop = asyncio.get_running_loop()
         while loop.time() < until:
             if not self._connected():
-                await asyncio.sleep(0.05)
+                await asyncio.sleep(BREATH_SECONDS)
                 continue
             ask = self._asker.draw()
             self._waiting.add(ask.id)
             try:
                 await self._town.send(ask, twice=self._chance.random() < 0.05)
                 await asyncio.wait_for(self._town.answered[ask.id].done.wait(), ANSWER_SECONDS)
-            except ConnectionError:  # it broke as we spoke
+            except ConnectionError:  # it broke as we spoke; let the platform see that, too
                 self._excused.add(ask.id)
+                await asyncio.sleep(BREATH_SECONDS)
             except TimeoutError:
                 if ask.id not in self._excused:
                     self._report.unanswered.append(f"{ask.name} ({ask.id})")
