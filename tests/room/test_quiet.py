@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from bot.client.shards import SINGLE, Shards
 from bot.config import Settings
 from bot.room import open as opening
 
@@ -20,7 +21,8 @@ def test_the_room_serves_no_metrics_and_has_a_database_of_its_own(
 ) -> None:
     built: list[Settings] = []
 
-    def build(settings: Settings, _clock: object) -> None:
+    def build(settings: Settings, _clock: object, shards: Shards) -> None:
+        assert shards == SINGLE
         built.append(settings)
         raise BuiltError
 
