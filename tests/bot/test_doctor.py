@@ -292,6 +292,7 @@ def test_a_database_that_cannot_be_written_to_is_wrong(
     assert f"{database.name} cannot be written to" in one.said
 
 
+@pytest.mark.sqlite
 def test_it_also_looks_while_the_bot_runs_and_then_sees_what_was_written_last(tmp_path: Path) -> None:
     async def look() -> tuple[Finding, list[str], Finding]:
         async with opened(tmp_path) as store:
@@ -309,6 +310,7 @@ def test_it_also_looks_while_the_bot_runs_and_then_sees_what_was_written_last(tm
     assert newest.state is State.OK
 
 
+@pytest.mark.sqlite
 def test_after_a_crash_the_log_is_read_and_left_as_it_is(tmp_path: Path) -> None:
     crashed = tmp_path / "crashed"
     crashed.mkdir()

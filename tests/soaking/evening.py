@@ -34,6 +34,8 @@ BOT = Path(__file__).with_name("running.py")
 AT_ONCE = 8
 ANSWER_SECONDS = 20.0
 BREATH_SECONDS = 0.05
+LONGEST_PAUSE_SECONDS = 75.0
+"""Between faults: a connection that is lost sooner is not tried again at once."""
 READY_SECONDS = 30.0
 STOP_SECONDS = 40.0
 ROUGH = 0.35
@@ -158,7 +160,7 @@ class Evening:
         """One fault after the other, and a look at the memory each second in between."""
         loop = asyncio.get_running_loop()
         gentle = [self._reset, self._reconnect, self._lose_session, self._lock, self._kill_worker]
-        next_at, pause = began + 2, max(4.0, self._seconds / 60)
+        next_at, pause = began + 2, max(4.0, min(LONGEST_PAUSE_SECONDS, self._seconds / 12))
         while (
             passed := (loop.time() - began) / self._seconds
         ) < 1 or not self._report.memory_mb:  # on a slow machine the last kill may have taken all the time
@@ -200,10 +202,12 @@ class Evening:
     async def _reconnect(self) -> None:
         self._excused |= self._waiting
         await self._platform.operate(RECONNECT)
+        del self._platform.by_shard[0]  # what is sent to it from now on would be lost
 
     async def _lose_session(self) -> None:
         self._excused |= self._waiting
         await self._platform.operate(INVALID, False)
+        del self._platform.by_shard[0]
 
     async def _lock(self) -> None:
         """Somebody else writes to the database, for longer than members like to wait."""

@@ -45,9 +45,11 @@ class Town:
     messages: int = 5_000_000
 
     async def send(self, ask: Ask, *, twice: bool = False) -> None:
-        """Let somebody do something; `twice`: the gateway delivers it again."""
+        """Let somebody do something; `twice`: the gateway delivers it again. Raises ConnectionError."""
         self.answered.setdefault(ask.id, Answered())
         for _ in range(2 if twice else 1):
+            if 0 not in self.platform.by_shard:
+                raise ConnectionResetError("nobody listens")
             await self.platform.emit("INTERACTION_CREATE", ask.data)
         self.platform.missed[0].clear()  # what a soak loses stays lost, and is not counted
 
