@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import defaultdict
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -62,26 +62,26 @@ class Platform:
         path = request.path.removeprefix("/api/v10")
         self.asked.append(f"{request.method} {path}")
         if self.status != 200:
-            return _json({"message": "no", "code": 0}, status=self.status)
+            return as_json({"message": "no", "code": 0}, status=self.status)
         if self.body is not None:
             return web.Response(text=self.body, content_type="text/html")
         if path.endswith("/callback"):
             self.asking.set()
             await asyncio.sleep(self.callback_seconds)
             self.answered.append(await request.json())
-            return _json(
+            return as_json(
                 {
                     "interaction": {"id": "9", "type": 2},
                     "resource": {"type": 4, "message": None},
                 }
             )
         if path.startswith("/webhooks/"):
-            return _json(MESSAGE)
+            return as_json(MESSAGE)
         if path == "/gateway/bot":
             limit = {"total": 1000, "remaining": 1000, "reset_after": 0, "max_concurrency": 1}
             url = f"ws://{request.host}/gateway"
-            return _json({"url": url, "shards": self.shards, "session_start_limit": limit})
-        return _json({"/users/@me": BOT, "/oauth2/applications/@me": APPLICATION}.get(path, []))
+            return as_json({"url": url, "shards": self.shards, "session_start_limit": limit})
+        return as_json({"/users/@me": BOT, "/oauth2/applications/@me": APPLICATION}.get(path, []))
 
     async def gateway(self, request: web.Request) -> web.StreamResponse:
         socket = web.WebSocketResponse()
@@ -162,7 +162,7 @@ class Platform:
         await socket.send_json({"op": DISPATCH, "t": event, "s": self.sequence, "d": data})
 
 
-def _json(value: Any, status: int = 200) -> web.Response:
+def as_json(value: Any, status: int = 200) -> web.Response:
     """As the platform says it: the library reads JSON under no other content type."""
     return web.Response(
         body=json.dumps(value).encode(), status=status, headers={"Content-Type": "application/json"}
@@ -170,25 +170,34 @@ def _json(value: Any, status: int = 200) -> web.Response:
 
 
 @asynccontextmanager
-async def serving(platform: Platform, patch: pytest.MonkeyPatch) -> AsyncIterator[int]:
-    """Serve it, at this port, and let the library find it instead of the real one."""
-    app = web.Application()
-    app.router.add_get("/gateway", platform.gateway)
-    app.router.add_get("/gateway/", platform.gateway)
-    app.router.add_route("*", "/api/v10/{path:.*}", platform.rest)
+async def served(
+    gateway: Callable[[web.Request], Awaitable[web.StreamResponse]],
+    rest: Callable[[web.Request], Awaitable[web.StreamResponse]],
+) -> AsyncIterator[int]:
+    """Serve a platform's gateway and its requests on loopback; the port."""
+    app = web.Application(client_max_size=32 * 2**20)
+    app.router.add_get("/gateway", gateway)
+    app.router.add_get("/gateway/", gateway)
+    app.router.add_route("*", "/api/v10/{path:.*}", rest)
     runner = web.AppRunner(app, shutdown_timeout=1)
     await runner.setup()
     site = web.TCPSite(runner, "127.0.0.1", 0)
     await site.start()
-    port = runner.addresses[0][1]
-    patch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
-    patch.setattr(
-        discord.gateway.DiscordWebSocket, "DEFAULT_GATEWAY", yarl.URL(f"ws://127.0.0.1:{port}/gateway")
-    )
     try:
-        yield port
+        yield runner.addresses[0][1]
     finally:
         await runner.cleanup()
+
+
+@asynccontextmanager
+async def serving(platform: Platform, patch: pytest.MonkeyPatch) -> AsyncIterator[None]:
+    """Serve it, and let the library find it instead of the real one."""
+    async with served(platform.gateway, platform.rest) as port:
+        patch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
+        patch.setattr(
+            discord.gateway.DiscordWebSocket, "DEFAULT_GATEWAY", yarl.URL(f"ws://127.0.0.1:{port}/gateway")
+        )
+        yield
 
 
 def server(server_id: int) -> dict[str, Any]:

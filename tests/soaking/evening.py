@@ -18,10 +18,10 @@ from pathlib import Path
 from random import Random
 
 import asyncpg
-from chat.platform import INVALID, RECONNECT, Platform
+from chat.platform import INVALID, RECONNECT, Platform, served
 from pydantic import SecretStr
 from soaking.asks import SERVERS, Asker
-from soaking.town import Answered, Town, served
+from soaking.town import Answered, Town
 from sqlalchemy import func, select
 
 from bot.storage.address import address_of
@@ -92,7 +92,7 @@ class Evening:
     async def pass_by(self) -> Report:
         """Let it pass."""
         loop = asyncio.get_running_loop()
-        async with served(self._town) as port:
+        async with served(self._platform.gateway, self._town.rest) as port:
             await self._begin(port)
             began = loop.time()
             asking = [asyncio.create_task(self._ask(began + self._seconds)) for _ in range(AT_ONCE)]

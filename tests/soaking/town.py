@@ -5,14 +5,12 @@ from __future__ import annotations
 import asyncio
 import json
 import re
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
 from aiohttp import web
-from chat.platform import BOT, Platform
+from chat.platform import BOT, Platform, as_json
 from soaking.asks import Ask
 
 CALLBACK = re.compile(r"/interactions/(\d+)/[^/]+/callback")
@@ -59,7 +57,7 @@ class Town:
         callback, followup = CALLBACK.fullmatch(path), FOLLOWUP.fullmatch(path)
         if callback or followup:
             if self.chance.random() < self.busy:
-                busy = _json({"message": "slower", "retry_after": 0.2, "global": False}, status=429)
+                busy = as_json({"message": "slower", "retry_after": 0.2, "global": False}, status=429)
                 busy.headers["Via"] = "1.1 platform"  # without it the library takes us for banned
                 return busy
             body = await _body(request)
@@ -69,22 +67,22 @@ class Town:
             if refused is not None:
                 return refused
             if self.chance.random() < self.lost_receipts:
-                return _json({"message": "lost", "code": 0}, status=500)
+                return as_json({"message": "lost", "code": 0}, status=500)
             if callback:
                 resource = {"type": body["type"], "message": None}
-                return _json({"interaction": {"id": callback[1], "type": 2}, "resource": resource})
-            return _json(self._message())
+                return as_json({"interaction": {"id": callback[1], "type": 2}, "resource": resource})
+            return as_json(self._message())
         if path.endswith("/messages") and request.method == "POST":
-            return _json(self._message())
+            return as_json(self._message())
         if path == "/users/@me/channels":
-            return _json({"id": "9", "type": 1, "recipients": []})
+            return as_json({"id": "9", "type": 1, "recipients": []})
         return await self.platform.rest(request)
 
     def _take_callback(self, number: int, body: dict[str, Any]) -> web.Response | None:
         seen = self.answered[number]
         if seen.promised or seen.times:
             said = {"message": "Interaction has already been acknowledged.", "code": ALREADY_ACKNOWLEDGED}
-            return _json(said, status=400)
+            return as_json(said, status=400)
         if body["type"] == SHOWN_LATER:
             seen.promised = True
         else:
@@ -121,25 +119,3 @@ async def _body(request: web.Request) -> dict[str, Any]:
     parts = await request.post()
     whole: dict[str, Any] = json.loads(str(parts["payload_json"]))
     return whole
-
-
-def _json(value: Any, status: int = 200) -> web.Response:
-    body = json.dumps(value).encode()
-    return web.Response(body=body, status=status, headers={"Content-Type": "application/json"})
-
-
-@asynccontextmanager
-async def served(town: Town) -> AsyncIterator[int]:
-    """Serve it; its port."""
-    app = web.Application(client_max_size=32 * 2**20)
-    app.router.add_get("/gateway", town.platform.gateway)
-    app.router.add_get("/gateway/", town.platform.gateway)
-    app.router.add_route("*", "/api/v10/{path:.*}", town.rest)
-    runner = web.AppRunner(app, shutdown_timeout=1)
-    await runner.setup()
-    site = web.TCPSite(runner, "127.0.0.1", 0)
-    await site.start()
-    try:
-        yield runner.addresses[0][1]
-    finally:
-        await runner.cleanup()
