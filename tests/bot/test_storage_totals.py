@@ -12,14 +12,14 @@ from pathlib import Path
 from databases import database_at
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from raw import rows_in
 from sqlalchemy import text
 from stored import DRILL, LINK, NOW, ROUTE, opened, tally
+from surviving import disagreements
 
 from bot.results.place import Owner
 from bot.results.tally import Drops, Subject, Tally, Total
 from bot.storage import privacy, tallies
-from bot.storage.address import Address, address_of
+from bot.storage.address import address_of
 from bot.storage.store import Reading, Store
 from core.learning.tally import Context
 
@@ -123,16 +123,6 @@ def added_up(log: object) -> dict[tuple[Subject, Context], tuple[int, ...]]:
         key = (each.subject, each.context)
         added[key] = tuple(map(sum, zip(added[key], more, strict=True)))
     return dict(added)
-
-
-def disagreements(address: Address) -> list[object]:
-    """Where the kept sums are not those of the rows in the database."""
-    rows = """SELECT subject_id, context, count(*), sum(tries), sum(landed), sum(early), sum(late)
-        FROM tally WHERE NOT undone GROUP BY 1, 2"""
-    kept = "SELECT subject_id, context, tallies, tries, landed, early, late FROM total"
-    more_than_zero = " WHERE NOT (tallies = 0 AND tries = 0 AND landed = 0 AND early = 0 AND late = 0)"
-    found, sums = ({tuple(row) for row in rows_in(address, query)} for query in (rows, kept + more_than_zero))
-    return sorted(found ^ sums, key=repr)
 
 
 def test_no_sequence_makes_the_sums_disagree_with_the_rows(tmp_path: Path) -> None:

@@ -20,14 +20,13 @@ from random import Random
 import asyncpg
 from chat.platform import INVALID, RECONNECT, Platform, served
 from pydantic import SecretStr
+from raw import rows_in
 from soaking.asks import SERVERS, Asker
 from soaking.town import Answered, Town
-from sqlalchemy import func, select
+from surviving import disagreements
 
 from bot.storage.address import address_of
 from bot.storage.postgresql import WRITERS
-from bot.storage.schema import tally, total
-from bot.storage.store import Store
 
 LOG = "bot.log"
 BOT = Path(__file__).with_name("running.py")
@@ -58,7 +57,7 @@ class Report:
     faults: dict[str, int] = field(default_factory=dict)
     lost: list[int] = field(default_factory=list)
     invented: list[int] = field(default_factory=list)
-    wrong_sums: list[tuple[int, str]] = field(default_factory=list)
+    wrong_sums: list[object] = field(default_factory=list)
     unanswered: list[str] = field(default_factory=list)
     doubled: list[str] = field(default_factory=list)
     memory_mb: list[float] = field(default_factory=list)
@@ -103,7 +102,7 @@ class Evening:
                 for task in asking:
                     task.cancel()
                 await self._end()
-        await self._look()
+        self._look()
         return self._report
 
     async def _begin(self, port: int) -> None:
@@ -238,7 +237,7 @@ class Evening:
         pages = int(Path(f"/proc/{self._bot.pid}/statm").read_text().split()[1])
         return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
-    async def _look(self) -> None:
+    def _look(self) -> None:
         """Hold what members were told against what is kept."""
         report, asked = self._report, self._asker.asked
         report.asked = len(asked)
@@ -248,30 +247,13 @@ class Evening:
             if seen.times > 1
         ]
         acknowledged = {number for number, seen in self._town.answered.items() if _was_kept(seen)}
-        store = Store(address_of(self._database))
-        await store.open()
-        async with store.read() as reading:
-            query = select(tally.c.event_id, tally.c.tries, tally.c.landed)
-            rows = (await reading.connection.execute(query)).all()
-            sums = ("tries", "landed", "early", "late")
-            counted = select(
-                tally.c.subject_id,
-                tally.c.context,
-                func.count(),
-                *(func.sum(tally.c[name]) for name in sums),
-            )
-            counted = counted.where(tally.c.undone.is_(False))
-            counted = counted.group_by(tally.c.subject_id, tally.c.context)
-            kept = select(total.c.subject_id, total.c.context, total.c.tallies, *(total.c[n] for n in sums))
-            kept = kept.where(total.c.tallies > 0)
-            recomputed = {tuple(row) for row in await reading.connection.execute(counted)}
-            standing = {tuple(row) for row in await reading.connection.execute(kept)}
-        await store.close()
+        address = address_of(self._database)
+        rows = [tuple(row) for row in rows_in(address, "SELECT event_id, tries, landed FROM tally")]
         made = {(ask.id, ask.tries, ask.landed) for ask in asked.values() if ask.tries}
         report.logged = len(rows)
-        report.lost = sorted(acknowledged - {row.event_id for row in rows})
-        report.invented = sorted(row.event_id for row in rows if tuple(row) not in made)
-        report.wrong_sums = sorted({(row[0], row[1]) for row in recomputed ^ standing})
+        report.lost = sorted(acknowledged - {row[0] for row in rows})
+        report.invented = sorted(row[0] for row in rows if row not in made)
+        report.wrong_sums = disagreements(address)
         lines = self._log.read_text("utf-8", "replace").splitlines()
         report.signs = [line for line in lines if any(sign in line for sign in SIGNS)]
 
