@@ -190,14 +190,14 @@ async def served(
 
 
 @asynccontextmanager
-async def serving(platform: Platform, patch: pytest.MonkeyPatch) -> AsyncIterator[None]:
-    """Serve it, and let the library find it instead of the real one."""
+async def serving(platform: Platform, patch: pytest.MonkeyPatch) -> AsyncIterator[int]:
+    """Serve it, at this port, and let the library find it instead of the real one."""
     async with served(platform.gateway, platform.rest) as port:
         patch.setattr(discord.http.Route, "BASE", f"http://127.0.0.1:{port}/api/v10")
         patch.setattr(
             discord.gateway.DiscordWebSocket, "DEFAULT_GATEWAY", yarl.URL(f"ws://127.0.0.1:{port}/gateway")
         )
-        yield
+        yield port
 
 
 def server(server_id: int) -> dict[str, Any]:
