@@ -102,6 +102,7 @@ def _connect(settings: Settings, said: str | None) -> int:
     from bot.client import logs
     from bot.client.run import RunError, run
     from bot.client.shards import ShardsError, read_shards
+    from bot.storage.starting import only_bot_on
 
     try:
         shards = read_shards(said) if said is not None else None
@@ -123,7 +124,8 @@ def _connect(settings: Settings, said: str | None) -> int:
     address = settings.database.get_secret_value() if isinstance(settings.database, SecretStr) else ""
     logs.set_up(settings.log_level, settings.log_format, (token, address))
     try:
-        asyncio.run(run(make_bot, token))
+        with only_bot_on(settings.database):
+            asyncio.run(run(make_bot, token))
     except RunError as error:
         print(error, file=sys.stderr)
         return CANNOT_RUN

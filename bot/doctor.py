@@ -7,6 +7,7 @@ import asyncio
 import os
 import re
 import shutil
+import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ FIRST_YEAR, LAST_YEAR = 2026, 2100
 AHEAD = timedelta(minutes=5)
 OLDEST_SERVER = 12
 """The oldest version of PostgreSQL that the bot is meant for."""
+ALONE = "let only the bot read it (chmod 600)"
 
 _TOKEN = re.compile(r"[\w-]+\.[\w-]+\.[\w-]+", re.ASCII)
 """Three parts in base64url, as the platform gives them out."""
@@ -107,13 +109,16 @@ def _settings(file: Path, settings: Settings) -> Finding:
     if not file.is_file():
         said = f"There is no {file} here: all settings are those of the environment, or the defaults."
         return Finding("settings", State.OK, said)
-    if os.name == "posix" and file.stat().st_mode & 0o004:
+    if _is_open_to_all(file):
         for name, secret in _secrets(settings).items():
             if secret and secret in file.read_text("utf-8"):
-                alone = "let only the bot read it (chmod 600)"
-                said = f"Anybody on this machine can read the {name} in {file}: {alone}."
+                said = f"Anybody on this machine can read the {name} in {file}: {ALONE}."
                 return Finding("settings", State.LOOK, said)
     return Finding("settings", State.OK, f"{file} is read.")
+
+
+def _is_open_to_all(file: Path) -> bool:
+    return os.name == "posix" and bool(file.stat().st_mode & stat.S_IROTH)
 
 
 def _secrets(settings: Settings) -> dict[str, str]:
@@ -190,6 +195,9 @@ def _database(file: Path) -> Finding:
             f"{file} is whole, but its tables are older than this version: copy it with cornerman backup, "
             "then start the bot, which brings them up to date."
         )
+        return Finding("database", State.LOOK, said)
+    if _is_open_to_all(file):
+        said = f"{file} is well, but anybody on this machine can read what members wrote in it: {ALONE}."
         return Finding("database", State.LOOK, said)
     return Finding("database", State.OK, f"{file} is whole, up to date, and can be written to.")
 

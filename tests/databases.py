@@ -21,6 +21,7 @@ import asyncpg
 from pydantic import SecretStr
 
 from bot.storage.address import Address, address_of
+from bot.storage.sqlite import make_private
 from bot.storage.store import Store
 
 USER = "postgres"
@@ -190,6 +191,7 @@ def at_server(name: str) -> Address:
 def new_database(folder: Path) -> Path:
     """The file of an empty SQLite database in this folder, with its tables."""
     file = folder / "cornerman.db"
+    make_private(file)
     file.write_bytes(migrated())
     return file
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from bot.storage.errors import StorageError, check_not_lost, check_place, primary_code, told
 from bot.storage.revision import MOVING, OURS, UNFINISHED
-from bot.storage.sqlite import BUSY_TIMEOUT_MS
+from bot.storage.sqlite import BUSY_TIMEOUT_MS, make_private
 
 _NOT_READABLE = (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT)
 
@@ -153,9 +153,10 @@ def _check_exists(file: Path) -> None:
 
 @contextmanager
 def part_beside(file: Path) -> Iterator[Path]:
-    """A path for a file that is being made in the same folder; it is gone at the end, unless renamed."""
+    """The path of an empty file in the same folder, to be filled; it is gone at the end, unless renamed."""
     new = file.with_name(f"{file.name}.{os.getpid()}.part")
     try:
+        make_private(new)
         yield new
     finally:
         new.unlink(missing_ok=True)

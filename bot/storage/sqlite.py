@@ -114,6 +114,13 @@ def _is_there(file: Path, opened: os.stat_result) -> bool:
         return False
 
 
+def make_private(file: Path) -> None:
+    """Makes an empty file where there is none, for a database: it will hold what members wrote, so nobody but
+    its owner may read it. Where no file can be made, SQLite is left to say so."""
+    with suppress(OSError):
+        os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
+
+
 async def keep_log(plain: AsyncEngine) -> None:
     """Makes the file keep a write-ahead log, which it then remembers. For that SQLite does not wait until
     others have closed what they do, so we do."""

@@ -135,6 +135,15 @@ def test_a_token_in_a_file_that_anybody_can_read_is_worth_a_look(
     assert found("token").state is State.OK
 
 
+@pytest.mark.skipif(os.name != "posix", reason="files have no such modes here")
+@pytest.mark.parametrize(("mode", "state"), [(0o644, State.LOOK), (0o640, State.OK), (0o600, State.OK)])
+def test_a_database_that_anybody_can_read_is_worth_a_look(mode: int, state: State, database: Path) -> None:
+    database.chmod(mode)
+    one = found("database")
+    assert one.state is state
+    assert ("chmod 600" in one.said) is (state is State.LOOK)
+
+
 @pytest.mark.parametrize("mode", [0o644, 0o600])
 def test_a_file_without_the_token_may_be_read_by_anybody(mode: int, tmp_path: Path) -> None:
     file = tmp_path / "config.toml"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 from contextlib import closing
@@ -66,6 +67,8 @@ async def test_every_row_arrives_and_the_source_stays_as_it_was(way: str, tmp_pa
     assert contents(target) == contents(source) == before
     assert (moved.rows, moved.tables) == (sum(map(len, before.values())), len(metadata.tables))
     assert tables_in(target) == {*metadata.tables, "alembic_version"}
+    if target.file is not None and os.name == "posix":
+        assert target.file.stat().st_mode & 0o077 == 0, "nobody else may read it"
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -19,6 +19,7 @@ from bot.client import waits
 from bot.client.policy import RESTARTING
 from bot.client.run import BAD_TOKEN, NO_INTENTS, NO_TOKEN, NOT_PLATFORM, RunError, run
 from bot.config import Settings
+from bot.storage.starting import only_bot_on
 
 TOKEN = "aaaa.bbbb.cccc"
 
@@ -151,6 +152,13 @@ def test_the_token_is_taken_from_the_file_or_the_environment_and_never_shown(
 def test_all_shards_in_one_process_need_no_other_database(tmp_path: Path) -> None:
     done = cornerman(tmp_path, "run", "--shards", "0-3/4")
     assert (done.returncode, done.stdout, done.stderr) == (3, "", f"{NO_TOKEN}\n")
+
+
+def test_a_bot_that_runs_already_keeps_another_from_its_file(tmp_path: Path) -> None:
+    with only_bot_on(tmp_path / "cornerman.db"):
+        done = cornerman(tmp_path, "run", CORNERMAN_TOKEN=TOKEN)
+    said = "A bot runs on cornerman.db already; stop that one first.\n"
+    assert (done.returncode, done.stdout, done.stderr) == (3, "", said)
 
 
 def test_a_config_that_is_not_there_is_bad_usage(tmp_path: Path) -> None:
