@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import asyncio
-import gc
 import json
 import os
 import sys
@@ -102,6 +101,7 @@ def _connect(settings: Settings, said: str | None) -> int:
     from bot.client import logs
     from bot.client.run import RunError, run
     from bot.client.shards import ShardsError, read_shards
+    from bot.heap import set_apart, share_heaps
     from bot.storage.starting import only_bot_on
 
     try:
@@ -113,16 +113,13 @@ def _connect(settings: Settings, said: str | None) -> int:
 
     def make_bot() -> Cornerman:
         bot = build(settings, SystemClock(), shards=shards)
-        # Libraries and games stay: whoever looks for what may go need not look through them each time, which
-        # would hold up all answers for a quarter of a second. What a bot before this one left is not kept.
-        gc.unfreeze()
-        gc.collect()
-        gc.freeze()
+        set_apart()  # with all that it needs, and nothing of a bot before it
         return bot
 
     token = settings.token.get_secret_value().strip()
     address = settings.database.get_secret_value() if isinstance(settings.database, SecretStr) else ""
     logs.set_up(settings.log_level, settings.log_format, (token, address))
+    share_heaps()
     try:
         with only_bot_on(settings.database):
             asyncio.run(run(make_bot, token))

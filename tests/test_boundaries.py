@@ -26,6 +26,7 @@ MAY_KNOW: dict[str, set[str]] = {
     "bot.components": {"bot.limits", "core", "bot.services", "bot.render", "bot.results"},
     "bot.worker": {"bot.ports"},
     "bot.config": set(),
+    "bot.heap": set(),
     "bot.doctor": {"core", "bot.config", "bot.gamefiles", "bot.services", "bot.storage", "bot.render"},
     "bot.gamefiles": {"core", "bot.results"},
 }
