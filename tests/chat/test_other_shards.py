@@ -8,7 +8,7 @@ import discord
 import pytest
 from chat.test_drills import WEEK_SECONDS, log, opened, post_of, refreshed
 from chat.test_poster import HOUR, MARKER, card, poster
-from chat.world import Server, World, answers_in, new_bot, text_of
+from chat.world import Server, World, answers_in, text_of
 
 from bot.client.names import Names
 from bot.client.shards import Shards
@@ -22,11 +22,7 @@ DAY_SECONDS = 24 * 3600
 async def elsewhere(world: World) -> None:
     """Another process takes over, which does not hold the first server's shard."""
     other = 1 - Shards(0, 1, 2).of(world.salt.guild.id)
-    old = world.bot
-    await old.scheduler.stop(0)
-    await old.refresher.stop()
-    await world.env.restart_bot(new_bot(world.clock, world.folder, Shards(other, other, 2)))
-    await old.store.close()
+    await world.restart(Shards(other, other, 2))
     assert world.bot.get_guild(world.salt.guild.id) is None
     assert not world.bot.shards_held.holds(world.salt.guild.id)
 

@@ -84,13 +84,13 @@ class World:
         assert self.bot.user is not None
         return self.bot.user.mention
 
-    async def restart(self) -> None:
-        """Another process takes over: all that was in memory is gone."""
+    async def restart(self, shards: Shards = SINGLE) -> None:
+        """Another process takes over, with these shards: all that was in memory is gone."""
         old = self.bot
         await old.scheduler.stop(0)
         await old.refresher.stop()
         await old.in_step.close()
-        await self.env.restart_bot(new_bot(self.clock, self.folder))
+        await self.env.restart_bot(new_bot(self.clock, self.folder, shards))
         await old.store.close()
 
 
