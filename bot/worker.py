@@ -1,9 +1,9 @@
 """A pool of processes for slow work: pictures, fits, searches. Nothing is spawned before it is needed.
 
 What cannot be done comes as `WorkerError`, and the pool goes on: a process that crashed, or was stopped for
-taking too long or too much memory, is replaced, and a pool that broke is opened anew. Who comes when too
-many tasks wait is refused at once. A thread of its own opens and closes the processes, so that the event loop
-never waits for them. Close the pool before the event loop ends.
+taking too long or too much memory, is replaced, and where a pool broke, its tasks are done in a new one. Who
+comes when too many tasks wait is refused at once. A thread of its own opens and closes the processes, so that
+the event loop never waits for them. Close the pool before the event loop ends.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import os
 import signal
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from time import monotonic
 from typing import Any, ParamSpec, TypeVar
@@ -50,6 +51,10 @@ TASKS_AT_ONCE = 64
 """So many tasks run or wait: whoever came later would wait for longer than anybody reads on."""
 TASKS_OF_A_MEMBER = 4
 """So many of those are one member's, so that nobody keeps the processes to themselves."""
+
+POOLS_TRIED = 3
+"""A process that dies at an unlucky moment breaks the pool, and everybody's tasks with it; they are then done
+in the next one. A task changes nothing, so it may be done twice."""
 
 OUT_OF_MEMORY = 77  # the exit code of a process whose task asked for more than it may have
 CLOSED = "The worker processes are closed."
@@ -100,8 +105,20 @@ class WorkerPool:
     async def _run(
         self, work: Callable[..., Result], args: tuple[object, ...], kwargs: Mapping[str, object]
     ) -> Result:
-        pool = await self._pool()
         name = getattr(work, "__name__", str(work))
+        for _ in range(POOLS_TRIED - 1):
+            with suppress(BrokenProcessPool):
+                return await self._try(name, work, args, kwargs)
+        try:
+            return await self._try(name, work, args, kwargs)
+        except BrokenProcessPool as error:
+            raise WorkerError(f"{name} could not be done: {error}") from error
+
+    async def _try(
+        self, name: str, work: Callable[..., Result], args: tuple[object, ...], kwargs: Mapping[str, object]
+    ) -> Result:
+        """Raises WorkerError, and BrokenProcessPool where the pool broke and all tasks with it."""
+        pool = await self._pool()
         self._refuse_where_too_many(name)
         try:
             task = (self._limit_seconds, work, args, kwargs)
@@ -109,7 +126,7 @@ class WorkerPool:
             self._waited_for[future] = acting_for.get()
             future.add_done_callback(self._forget)
             return await self._answer(pool, future, name)
-        except WorkerError:
+        except (WorkerError, BrokenProcessPool):
             raise
         except TimeoutError as error:
             raise WorkerError(f"{name} was given up after {self._limit_seconds:g} seconds.") from error

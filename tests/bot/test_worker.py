@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from collections.abc import AsyncIterator, Callable
+from concurrent.futures.process import BrokenProcessPool
 from functools import partial
 from typing import Any
 
@@ -19,7 +20,7 @@ import pytest
 import pytest_asyncio
 
 from bot.ports import WorkerError
-from bot.worker import WorkerPool
+from bot.worker import POOLS_TRIED, WorkerPool
 
 UNSENDABLE = """
 class Odd(Exception):
@@ -85,6 +86,35 @@ async def test_two_tasks_run_while_others_crash(pool: WorkerPool) -> None:
     done = await asyncio.gather(*tasks, *crashes, return_exceptions=True)
     assert done[:20] == [number * number for number in range(20)]
     assert [type(one) for one in done[20:]] == [WorkerError] * 3
+
+
+async def test_what_waits_in_a_pool_that_breaks_is_done_in_the_next_one(pool: WorkerPool) -> None:
+    """It breaks where a process dies while none is known to be at work."""
+    inner = await pool._pool()
+    waiting = [asyncio.ensure_future(pool.run(operator.mul, number, number)) for number in range(6)]
+    while len(pool._waited_for) < 6:
+        await asyncio.sleep(0)
+    while len(inner._pool_manager.task_manager.tasks) < 6:
+        await asyncio.sleep(0)
+    assert not any(each.done() for each in waiting), "the processes have only begun"
+    inner._pool_manager.handle_broken_pool(BrokenProcessPool("All workers expired"))
+    assert await asyncio.gather(*waiting) == [number * number for number in range(6)]
+    assert await pool._pool() is not inner
+
+
+async def test_what_breaks_every_pool_is_a_worker_error(
+    pool: WorkerPool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried: list[None] = []
+
+    async def broken(*_: object) -> None:
+        tried.append(None)
+        raise BrokenProcessPool("All workers expired")
+
+    monkeypatch.setattr(pool, "_answer", broken)
+    with pytest.raises(WorkerError, match="mul could not be done: All workers expired"):
+        await pool.run(operator.mul, 2, 3)
+    assert len(tried) == POOLS_TRIED
 
 
 async def test_the_pool_opens_anew_when_its_idle_processes_are_killed(pool: WorkerPool) -> None:
@@ -207,7 +237,7 @@ async def test_the_event_loop_turns_while_the_pool_opens_and_works(pool: WorkerP
 
 SCRIPT = """
 import asyncio, os
-from bot.worker import WorkerPool
+from bot.worker import POOLS_TRIED, WorkerPool
 
 async def main():
     pool = WorkerPool()
