@@ -103,22 +103,14 @@ class WorkerPool:
             raise
 
     async def _run(
-        self, work: Callable[..., Result], args: tuple[object, ...], kwargs: Mapping[str, object]
+        self,
+        work: Callable[..., Result],
+        args: tuple[object, ...],
+        kwargs: Mapping[str, object],
+        more_pools: int = POOLS_TRIED - 1,
     ) -> Result:
-        name = getattr(work, "__name__", str(work))
-        for _ in range(POOLS_TRIED - 1):
-            with suppress(BrokenProcessPool):
-                return await self._try(name, work, args, kwargs)
-        try:
-            return await self._try(name, work, args, kwargs)
-        except BrokenProcessPool as error:
-            raise WorkerError(f"{name} could not be done: {error}") from error
-
-    async def _try(
-        self, name: str, work: Callable[..., Result], args: tuple[object, ...], kwargs: Mapping[str, object]
-    ) -> Result:
-        """Raises WorkerError, and BrokenProcessPool where the pool broke and all tasks with it."""
         pool = await self._pool()
+        name = getattr(work, "__name__", str(work))
         self._refuse_where_too_many(name)
         try:
             task = (self._limit_seconds, work, args, kwargs)
@@ -126,7 +118,7 @@ class WorkerPool:
             self._waited_for[future] = acting_for.get()
             future.add_done_callback(self._forget)
             return await self._answer(pool, future, name)
-        except (WorkerError, BrokenProcessPool):
+        except WorkerError:
             raise
         except TimeoutError as error:
             raise WorkerError(f"{name} was given up after {self._limit_seconds:g} seconds.") from error
@@ -136,6 +128,8 @@ class WorkerPool:
                 raise WorkerError(f"{name} was given up: it needed more than {megabytes} MiB.") from error
             raise WorkerError(f"The process of {name} died (exit code {error.exitcode}).") from error
         except Exception as error:
+            if more_pools and isinstance(error, BrokenProcessPool):
+                return await self._run(work, args, kwargs, more_pools - 1)
             raise WorkerError(CLOSED if self._closed else f"{name} could not be done: {error}") from error
 
     async def _answer(self, pool: ProcessPool, future: ProcessFuture[Result], name: str) -> Result:

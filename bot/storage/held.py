@@ -82,7 +82,6 @@ async def alone(address: Address) -> AsyncIterator[Held]:
     where there is none. Raises StorageError, also where the database is in use."""
     if address.file is not None:
         check_place(address.file)
-        sqlite.make_private(address.file)
     async with beside(address) as held:
         with told(address):
             if address.file is not None:

@@ -67,8 +67,10 @@ def engine(url: URL) -> AsyncEngine:
 
     @event.listens_for(made.sync_engine, "do_connect")
     def _connect(*_: object) -> None:
-        # SQLite would make a new file, and with that one's first connection take the other's log away.
-        if opened and not _is_there(file, opened[0]):
+        if not opened:
+            make_private(file)
+        elif not _is_there(file, opened[0]):
+            # SQLite would make a new file, and with that one's first connection take the other's log away.
             raise LostFileError(LOST)
 
     @event.listens_for(made.sync_engine, "connect")

@@ -86,7 +86,6 @@ class Store:
         if self.address.file is not None:
             check_place(self.address.file)
             check_not_lost(self.address.file)
-            sqlite.make_private(self.address.file)
         connections = connect(self.address)
         try:
             with told(self.address):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from pydantic import SecretStr
-from stored import NOW, WREN, tally
+from stored import NOW, WREN, opened, tally
 
 from bot.ports import StorageError
 from bot.storage import tallies
@@ -107,17 +107,12 @@ def test_nobody_else_may_read_a_database_or_a_copy_of_one(tmp_path: Path) -> Non
             assert readable(tmp_path) == set()
 
 
-def test_a_file_that_its_host_opened_to_others_stays_so(tmp_path: Path) -> None:
+async def test_a_file_that_its_host_opened_to_others_stays_so(tmp_path: Path) -> None:
     file = tmp_path / "cornerman.db"
-    file.touch(0o640)
+    file.touch()
     file.chmod(0o640)
-
-    async def begin() -> None:
-        store = Store(file)
-        await store.open()
-        await store.close()
-
-    asyncio.run(begin())
+    async with opened(tmp_path):
+        pass
     assert file.stat().st_mode & 0o777 == 0o640
 
 

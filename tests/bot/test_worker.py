@@ -237,7 +237,7 @@ async def test_the_event_loop_turns_while_the_pool_opens_and_works(pool: WorkerP
 
 SCRIPT = """
 import asyncio, os
-from bot.worker import POOLS_TRIED, WorkerPool
+from bot.worker import WorkerPool
 
 async def main():
     pool = WorkerPool()
